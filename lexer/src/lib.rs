@@ -1,0 +1,6 @@
+//! What the program does: bytes to blocks, blocks to motions, motions to threading sections with
+//! their passes, and passes back to blocks. Knows no thread standard, no rule and no editor, and
+//! does no input or output.
+
+pub mod number;
+pub mod units;

@@ -1,0 +1,1 @@
+//! Thread standards: one file per family.

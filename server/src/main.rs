@@ -1,0 +1,3 @@
+//! The `flankwise` command.
+
+fn main() {}
