@@ -40,6 +40,50 @@ pub struct Facts {
     pub machine: Option<Machine>,
     /// Where the machine's facts stand, `file: key` by field name.
     pub source: String,
+    /// Threads by tool station (none for any tool): designation and the place that states it.
+    pub threads: Vec<(Option<u32>, String, String)>,
     /// Rule settings by rule name.
     pub rules: BTreeMap<String, Setting>,
+}
+
+impl Facts {
+    /// The configured designation for a tool, and the place that states it.
+    #[must_use]
+    pub fn designation(&self, tool: Option<u32>) -> Option<(&str, &str)> {
+        let station = tool.map(lexer::machine::Machine::station);
+        self.threads
+            .iter()
+            .find(|(wanted, _, _)| wanted.is_none_or(|wanted| Some(wanted) == station))
+            .map(|(_, designation, place)| (designation.as_str(), place.as_str()))
+    }
+
+    /// Rapid speeds and accelerations: the machine's where known, defaults elsewhere.
+    #[must_use]
+    pub fn rapids(&self) -> crate::cut::time::Rapids {
+        let mut rapids = crate::cut::time::Rapids::DEFAULT;
+        if let Some(machine) = &self.machine {
+            let set = |field: &mut f64, fact: Option<f64>, factor: f64| {
+                if let Some(fact) = fact {
+                    *field = fact * factor;
+                }
+            };
+            set(&mut rapids.x, machine.rapid_x, 1000.0 / 60.0);
+            set(&mut rapids.z, machine.rapid_z, 1000.0 / 60.0);
+            set(&mut rapids.thread_acceleration, machine.acceleration, 1000.0);
+        }
+        rapids
+    }
+
+    /// What the seconds rest on, for the reader.
+    #[must_use]
+    pub fn time_basis(&self) -> String {
+        match &self.machine {
+            Some(machine) if machine.rapid_x.is_some() && machine.rapid_z.is_some() => {
+                format!("rapids of machine {}; estimate, Z0 taken as the end face", machine.id)
+            }
+            _ => "estimate with default rapids (12 and 15 m/min, 3 m/s²), Z0 taken as the end \
+                  face"
+                .into(),
+        }
+    }
 }
