@@ -69,7 +69,11 @@ impl Facts {
             };
             set(&mut rapids.x, machine.rapid_x, 1000.0 / 60.0);
             set(&mut rapids.z, machine.rapid_z, 1000.0 / 60.0);
-            set(&mut rapids.thread_acceleration, machine.acceleration, 1000.0);
+            set(
+                &mut rapids.thread_acceleration,
+                machine.acceleration,
+                1000.0,
+            );
         }
         rapids
     }
@@ -79,7 +83,10 @@ impl Facts {
     pub fn time_basis(&self) -> String {
         match &self.machine {
             Some(machine) if machine.rapid_x.is_some() && machine.rapid_z.is_some() => {
-                format!("rapids of machine {}; estimate, Z0 taken as the end face", machine.id)
+                format!(
+                    "rapids of machine {}; estimate, Z0 taken as the end face",
+                    machine.id
+                )
             }
             _ => "estimate with default rapids (12 and 15 m/min, 3 m/s²), Z0 taken as the end \
                   face"

@@ -82,7 +82,10 @@ const CLEARLY_NEARER: f64 = 0.03;
 /// Identifies the thread of a section.
 #[must_use]
 pub fn identify(bytes: &[u8], program: &Program, section: &Section, facts: &Facts) -> Identified {
-    let mut identified = Identified { candidates: candidates(section), ..Identified::default() };
+    let mut identified = Identified {
+        candidates: candidates(section),
+        ..Identified::default()
+    };
     if let Some(note) = thread_note(bytes, section) {
         read_note(&mut identified, section, note);
     }
@@ -124,8 +127,14 @@ fn thread_note(bytes: &[u8], section: &Section) -> Option<NoteText> {
         }
         let names_size = parse(callout.split(',').next()?.trim(), section.side()).is_ok()
             || callout.starts_with(|c: char| c.is_ascii_digit() || "#.MGRT".contains(c))
-                && callout.chars().nth(1).is_some_and(|c| c.is_ascii_digit() || c == ' ' || c == '/');
-        names_size.then(|| NoteText { text: callout.to_owned(), place: (note.span, note.line) })
+                && callout
+                    .chars()
+                    .nth(1)
+                    .is_some_and(|c| c.is_ascii_digit() || c == ' ' || c == '/');
+        names_size.then(|| NoteText {
+            text: callout.to_owned(),
+            place: (note.span, note.line),
+        })
     })
 }
 
@@ -151,8 +160,12 @@ fn read_note(identified: &mut Identified, section: &Section, note: NoteText) {
     }
     for part in parts {
         let mut words = part.split_whitespace();
-        let (Some(word), Some(value)) = (words.next(), words.next()) else { continue };
-        let Ok(value) = value.parse::<f64>() else { continue };
+        let (Some(word), Some(value)) = (words.next(), words.next()) else {
+            continue;
+        };
+        let Ok(value) = value.parse::<f64>() else {
+            continue;
+        };
         let mm = section.units.length(value).mm();
         match word {
             "NOSE" => identified.nose_radius_mm = Some(mm),
@@ -164,12 +177,7 @@ fn read_note(identified: &mut Identified, section: &Section, note: NoteText) {
 
 /// Designations in free comments: those near the tool first, then those at the head of the
 /// program. The numbers decide between them.
-fn from_comments(
-    identified: &mut Identified,
-    bytes: &[u8],
-    program: &Program,
-    section: &Section,
-) {
+fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, section: &Section) {
     let part_start = program
         .parts
         .iter()
@@ -197,7 +205,11 @@ fn from_comments(
         .filter(|note| !section.notes.contains(note))
         .collect();
     let mut contradicting: Vec<Conflict> = Vec::new();
-    for (note, near) in own.iter().map(|note| (note, true)).chain(head.iter().map(|note| (note, false))) {
+    for (note, near) in own
+        .iter()
+        .map(|note| (note, true))
+        .chain(head.iter().map(|note| (note, false)))
+    {
         let text = decode(note.span.of(bytes));
         for found in find_in_text(&text) {
             let thread = settle(found.thread, section.side());
@@ -277,7 +289,9 @@ fn short(mm: f64) -> String {
 /// Half a unit of the last decimal of the lead word, in mm.
 #[must_use]
 pub fn lead_tolerance(section: &Section) -> f64 {
-    let Some(word) = section.word(Role::Lead) else { return 1e-6 };
+    let Some(word) = section.word(Role::Lead) else {
+        return 1e-6;
+    };
     match word.scale {
         Scale::Real(units) => {
             let unit = units.length(0.5 * 10f64.powi(-i32::from(word.number.decimals)));
@@ -300,11 +314,20 @@ fn measured(section: &Section) -> Option<Measured> {
 /// Candidates from root and lead; the crest of a cycle counts only where it speaks for a size,
 /// because a height is often taken from the start diameter.
 fn candidates(section: &Section) -> Vec<Candidate> {
-    let Some(measured) = measured(section) else { return Vec::new() };
+    let Some(measured) = measured(section) else {
+        return Vec::new();
+    };
     let with_crest = nearest(&measured);
-    let without = nearest(&Measured { crest_mm: None, ..measured });
+    let without = nearest(&Measured {
+        crest_mm: None,
+        ..measured
+    });
     let best = |all: &[Candidate]| all.first().map_or(f64::INFINITY, |c| c.distance);
-    if best(&with_crest) <= NEAR_ENOUGH || without.is_empty() { with_crest } else { without }
+    if best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
+        with_crest
+    } else {
+        without
+    }
 }
 
 fn from_numbers(identified: &mut Identified, section: &Section) {
@@ -317,7 +340,11 @@ fn from_numbers(identified: &mut Identified, section: &Section) {
     };
     let second = identified.candidates.get(1);
     identified.runner_up = second.map(|next| {
-        format!("{} (distance {:.2})", next.thread.designation(), next.distance)
+        format!(
+            "{} (distance {:.2})",
+            next.thread.designation(),
+            next.distance
+        )
     });
     let clear = second.is_none_or(|next| next.distance - best.distance >= CLEARLY_NEARER);
     if best.distance <= NEAR_ENOUGH && clear {
@@ -332,7 +359,11 @@ fn from_numbers(identified: &mut Identified, section: &Section) {
             "not identified: nearest is {} (distance {:.2}){}",
             best.thread.designation(),
             best.distance,
-            if clear { ", which is too far" } else { ", but another is as near" }
+            if clear {
+                ", which is too far"
+            } else {
+                ", but another is as near"
+            }
         );
     }
 }

@@ -48,8 +48,8 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
             let mut out = Out::default();
             (rule.check)(rule, &context, &mut out);
             not_judged.append(&mut out.not_judged);
-            let inferred = rule.needs_designation
-                && matches!(&identified.thread, Some((_, From::Numbers)));
+            let inferred =
+                rule.needs_designation && matches!(&identified.thread, Some((_, From::Numbers)));
             if let Some(mut finding) = one(out.findings) {
                 if inferred {
                     finding.severity = finding.severity.min(Severity::Warning);
@@ -65,9 +65,9 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
         judgement.threads.push(identified);
         judgement.tables.push(table);
     }
-    judgement
-        .findings
-        .sort_by(|a, b| (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule)));
+    judgement.findings.sort_by(|a, b| {
+        (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule))
+    });
     judgement
 }
 

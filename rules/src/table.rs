@@ -7,7 +7,6 @@ use crate::cut::area::groove;
 use crate::cut::time::Rapids;
 use crate::facts::Facts;
 use crate::identify::Identified;
-use crate::standards::form::Flanks;
 
 /// One pass.
 #[derive(Debug, Clone, PartialEq)]
@@ -88,7 +87,10 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
     let side = section.side();
     let counted_from = section.cut.crest_x.get().map(Diameter::abs);
     let (crest, crest_from) = crest(section, thread, side);
-    let flanks = thread.thread.as_ref().and_then(|(thread, _)| thread.form().flanks);
+    let flanks = thread
+        .thread
+        .as_ref()
+        .and_then(|(thread, _)| thread.form().flanks);
     let nose_mm = thread.nose_radius_mm.unwrap_or(0.0);
     let root = deepest(section, side);
     let rapids = facts.rapids();
@@ -112,7 +114,10 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
             let step = depth.map(|depth| Radial((depth.0 - before.0).max(Length::ZERO)));
             if let Some(depth) = depth {
                 let now = Radial(depth.0.max(before.0));
-                match deepest_by_phase.iter_mut().find(|(known, _)| *known == phase) {
+                match deepest_by_phase
+                    .iter_mut()
+                    .find(|(known, _)| *known == phase)
+                {
                     Some((_, known)) => *known = now,
                     None => deepest_by_phase.push((phase, now)),
                 }
@@ -156,11 +161,7 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
 
 /// Where the material's crest is: the designation where there is one, the words otherwise. A blank
 /// smaller than the designation is not known to the program.
-fn crest(
-    section: &Section,
-    thread: &Identified,
-    side: Option<Side>,
-) -> (Option<Diameter>, String) {
+fn crest(section: &Section, thread: &Identified, side: Option<Side>) -> (Option<Diameter>, String) {
     if let (Some((thread, from)), Some(side)) = (&thread.thread, side) {
         let (mm, what) = match side {
             Side::External => (thread.major.mm(), "nominal major diameter"),
@@ -170,13 +171,23 @@ fn crest(
         return (Some(Diameter::from_mm(mm)), text);
     }
     match section.cut.crest_x.get() {
-        Some(crest) => (Some(crest.abs()), "end diameter and height of the cycle".into()),
-        None => (None, "not known: neither a designation nor a height is written".into()),
+        Some(crest) => (
+            Some(crest.abs()),
+            "end diameter and height of the cycle".into(),
+        ),
+        None => (
+            None,
+            "not known: neither a designation nor a height is written".into(),
+        ),
     }
 }
 
 fn deepest(section: &Section, side: Option<Side>) -> Option<Diameter> {
-    let all = section.passes.iter().filter_map(|pass| pass.x).map(Diameter::abs);
+    let all = section
+        .passes
+        .iter()
+        .filter_map(|pass| pass.x)
+        .map(Diameter::abs);
     match side {
         Some(Side::External) => all.min(),
         Some(Side::Internal) => all.max(),
@@ -190,7 +201,9 @@ fn phase_key(z_start: Option<Length>, angle: Option<i64>, section: &Section) -> 
     if section.cut.starts < 2 {
         return 0;
     }
-    let (Some(z), Some(lead)) = (z_start, section.cut.lead.get()) else { return 0 };
+    let (Some(z), Some(lead)) = (z_start, section.cut.lead.get()) else {
+        return 0;
+    };
     let turns = z.mm() / lead.mm().abs() + angle.unwrap_or(0) as f64 / 360_000.0;
     let starts = f64::from(section.cut.starts);
     ((turns.rem_euclid(1.0) * starts).round() as i64).rem_euclid(i64::from(section.cut.starts))

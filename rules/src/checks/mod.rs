@@ -1,6 +1,11 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod surface_speed_in_thread;
+#[cfg(test)]
+pub(crate) mod testing;
+pub mod text;
+
 use lexer::program::{Program, Settings};
 use lexer::section::{Section, Side};
 use lexer::source::Span;
@@ -12,7 +17,10 @@ use crate::standards::thread::Thread;
 use crate::table::Table;
 
 /// Every rule, in the order of the index. A test compares it with the folder.
-pub static RULES: &[&Rule] = &[];
+#[rustfmt::skip]
+pub static RULES: &[&Rule] = &[
+    &surface_speed_in_thread::RULE,
+];
 
 /// What a check may look at.
 pub struct Context<'a> {
@@ -74,7 +82,7 @@ macro_rules! rule {
         fixes: $fixes:literal, needs_designation: $designation:literal, $check:path
     ) => {
         $(#[doc = $page])+
-        pub static RULE: $crate::checks::Rule = $crate::checks::Rule {
+        pub(super) static RULE: $crate::checks::Rule = $crate::checks::Rule {
             name: $name,
             summary: $summary,
             page: concat!($($page, "\n"),+),
@@ -91,7 +99,6 @@ macro_rules! rule {
         };
     };
 }
-#[allow(unused_imports)]
 pub(crate) use rule;
 
 impl Rule {
@@ -152,7 +159,11 @@ impl Finding {
     /// Points at another place.
     #[must_use]
     pub fn related(mut self, at: (Span, u32), text: impl Into<String>) -> Self {
-        self.related.push(Related { span: at.0, line: at.1, text: text.into() });
+        self.related.push(Related {
+            span: at.0,
+            line: at.1,
+            text: text.into(),
+        });
         self
     }
 
@@ -174,7 +185,10 @@ impl Context<'_> {
     /// Whether the designation was stated (note, configuration, comment) rather than inferred.
     #[must_use]
     pub fn stated(&self) -> bool {
-        self.identified.thread.as_ref().is_some_and(|(_, from)| *from != From::Numbers)
+        self.identified
+            .thread
+            .as_ref()
+            .is_some_and(|(_, from)| *from != From::Numbers)
     }
 
     /// Bolt or nut.
@@ -188,7 +202,12 @@ impl Context<'_> {
     pub fn pitch_mm(&self) -> Option<f64> {
         match self.thread() {
             Some(thread) => Some(thread.pitch.mm()),
-            None => self.section.cut.lead.get().map(|lead| lead.divided(self.section.cut.starts).mm().abs()),
+            None => self
+                .section
+                .cut
+                .lead
+                .get()
+                .map(|lead| lead.divided(self.section.cut.starts).mm().abs()),
         }
     }
 
@@ -199,7 +218,9 @@ impl Context<'_> {
         section
             .blocks
             .last()
-            .map_or((section.span, section.first_line), |block| (block.span, block.line))
+            .map_or((section.span, section.first_line), |block| {
+                (block.span, block.line)
+            })
     }
 
     /// An oil groove or the like: one start, a lead of more than a quarter of the diameter, and a
@@ -208,13 +229,22 @@ impl Context<'_> {
     #[must_use]
     pub fn is_groove(&self) -> bool {
         let cut = &self.section.cut;
-        let (Some(lead), Some(root)) = (cut.lead.get(), self.table.root) else { return false };
+        let (Some(lead), Some(root)) = (cut.lead.get(), self.table.root) else {
+            return false;
+        };
         if self.stated() || cut.starts > 1 || self.thread().is_some() {
             return false;
         }
         let lead = lead.mm().abs();
         let depth = cut.height.get().map_or_else(
-            || self.section.passes.iter().filter_map(|pass| pass.step).map(|step| step.mm()).sum(),
+            || {
+                self.section
+                    .passes
+                    .iter()
+                    .filter_map(|pass| pass.step)
+                    .map(|step| step.mm())
+                    .sum()
+            },
             |height| height.mm(),
         );
         lead > 0.25 * root.abs().mm() && depth < lead / 3.0

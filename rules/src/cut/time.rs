@@ -68,7 +68,8 @@ mod tests {
         let seconds = |rpm: f64, stroke: f64, clearance: f64, passes: f64| {
             let speed = rpm * 2.0 / 60.0;
             let rapids = Rapids::DEFAULT;
-            passes * (stroke / speed + rapids.run_up(speed) + rapids.between(clearance, stroke, rpm))
+            passes
+                * (stroke / speed + rapids.run_up(speed) + rapids.between(clearance, stroke, rpm))
         };
         assert!((seconds(500.0, 55.0, 10.0, 20.0) - 78.05).abs() < 0.005);
         assert!((seconds(1000.0, 48.0, 2.5, 9.0) - 16.90).abs() < 0.005);
