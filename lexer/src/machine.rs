@@ -251,18 +251,17 @@ impl Machine {
     }
 
     fn speed(&mut self, block: &Block, clamp_block: bool) {
-        if let Some(word) = block.word(b'S')
-            && let Some(number) = word.number()
-        {
-            let mark = Mark {
+        if let Some(word) = block.word(b'S') {
+            // A variable leaves nothing known of the speed before.
+            let mark = word.number().map(|number| Mark {
                 value: number.value(),
                 span: word.span,
                 line: block.line,
-            };
+            });
             if clamp_block {
-                self.spindle.clamp = Some(mark);
+                self.spindle.clamp = mark;
             } else {
-                self.spindle.speed = Some(mark);
+                self.spindle.speed = mark;
             }
         }
         for (code, word) in block.m_codes() {
