@@ -1,7 +1,9 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod lines;
 mod rpm_changes_between_passes;
+mod spindle_not_running;
 mod split;
 mod surface_speed_in_thread;
 #[cfg(test)]
@@ -22,6 +24,7 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &rpm_changes_between_passes::RULE,
+    &spindle_not_running::RULE,
     &surface_speed_in_thread::RULE,
 ];
 
