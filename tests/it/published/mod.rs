@@ -1,0 +1,6 @@
+//! Values that others have published, each with its source beside it.
+
+mod metric;
+mod table;
+mod unified;
+mod worked;
