@@ -263,3 +263,6 @@ impl Found {
         self.thread.on(side)
     }
 }
+
+#[cfg(test)]
+mod tests;

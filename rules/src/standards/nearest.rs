@@ -217,3 +217,6 @@ impl Expected {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -56,6 +56,13 @@ pub(super) fn read(reader: &mut Reader<'_>) -> Option<Thread> {
     reader.blanks();
     let nominal = read_nominal(reader)?;
     let pitch = read_pitch(reader);
+    // The number of starts stands between lead and series; the lead has told it already.
+    let stated = reader.starts_note();
+    if let (Some(stated), Some((_, starts))) = (stated, pitch)
+        && stated != starts
+    {
+        return reader.complain("the number of starts contradicts lead and pitch");
+    }
     let series = ahead.or_else(|| {
         let mark = reader.place();
         reader.separator();
@@ -258,13 +265,13 @@ fn read_pitch_inner(reader: &mut Reader<'_>) -> Option<(Lead, u32)> {
     Some((Lead::per_inch(tpi)?, 1))
 }
 
-/// A pitch in inches that is the rounded part of an inch becomes that part.
+/// A pitch in inches that is the rounded part of an inch becomes that part, to half threads.
 fn ratio(pitch: Length, written: Number) -> Lead {
-    let count = (Units::Inch.pm() as f64 / pitch.pm() as f64).round();
+    let count = (2.0 * Units::Inch.pm() as f64 / pitch.pm() as f64).round() / 2.0;
     let exact = Units::Inch.pm() as f64 / count;
     let half_unit = Units::Inch.pm() as f64 / 2.0 / 10f64.powi(i32::from(written.decimals));
     let close = (exact - pitch.pm() as f64).abs() <= half_unit;
-    let per_inch = Lead::per_inch(count as i64 * 10_000).filter(|_| close);
+    let per_inch = Lead::per_inch((count * 10_000.0) as i64).filter(|_| close);
     per_inch.unwrap_or(Lead::per_turn(pitch))
 }
 
