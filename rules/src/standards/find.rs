@@ -5,6 +5,7 @@
 //! series, a class) or stand beside a word for threading; what could as well be an M code, a date,
 //! a drawing number or a size with a length is left alone.
 
+use std::cell::LazyCell;
 use std::ops::Range;
 
 use super::reader::{Looks, Reader, Text};
@@ -48,8 +49,8 @@ const FILLERS: [&str; 18] = [
     "ROUGH", "FINISH", "MALE", "FEMALE", "FINE", "COARSE",
 ];
 
-/// Words beside which a bare `M8` is a machine function.
-const MACHINE_WORDS: [&str; 26] = [
+/// Words beside which a bare `M8` is a machine function, or a bare `M42` a steel.
+const MACHINE_WORDS: [&str; 31] = [
     "AIR",
     "BLOCK",
     "CALL",
@@ -72,6 +73,11 @@ const MACHINE_WORDS: [&str; 26] = [
     "RANGE",
     "RESTART",
     "REWIND",
+    "HSS",
+    "STEEL",
+    "GRADE",
+    "MATERIAL",
+    "CARBIDE",
     "SPINDLE",
     "START",
     "STOP",
@@ -91,14 +97,14 @@ pub fn find_in_text(text: &str) -> Vec<Found> {
         return Vec::new();
     }
     let prepared = Text::new(text);
-    let words = Words::of(&prepared);
+    let words = LazyCell::new(|| Words::of(&prepared));
     let mut found = Vec::new();
     let mut at = 0;
     while at < prepared.len() {
         if may_begin(&prepared, at)
             && let Some((end, looks, thread)) = longest(&prepared, at)
         {
-            if ends_clean(&prepared, end)
+            if ends_clean(&prepared, end, &thread)
                 && let Some((confidence, because)) = words.judge(&thread, looks, at, end)
             {
                 found.push(Found {
@@ -123,21 +129,18 @@ pub fn find_in_text(text: &str) -> Vec<Found> {
 /// Whether a designation can begin here: not inside a word, a number, a date or a part number.
 fn may_begin(text: &Text, at: usize) -> bool {
     let (before, here) = (if at == 0 { ' ' } else { text.at(at - 1) }, text.at(at));
-    if before.is_alphanumeric() || before == '.' {
-        return false;
-    }
-    match here {
-        'M' | 'm' | 'U' | 'u' => true,
-        '#' => before != '#',
-        '.' | '0'..='9' => !matches!(before, '-' | '/' | ':' | '#' | '+'),
-        other => other.is_alphabetic(),
-    }
+    let inside = before.is_alphanumeric() || matches!(before, '.' | '#');
+    let tail = matches!(before, '-' | '/' | ':' | '+') && !here.is_alphabetic();
+    !inside && !tail
 }
 
 fn longest(text: &Text, at: usize) -> Option<(usize, Looks, Thread)> {
     let mut best: Option<(usize, Looks, Thread)> = None;
     for family in FAMILIES {
         let mut reader = Reader::new(text, at);
+        if !family.standard().initials.contains(reader.peek()) {
+            continue;
+        }
         if let Some(thread) = (family.standard().read)(&mut reader)
             && best.as_ref().is_none_or(|b| reader.place() > b.0)
         {
@@ -147,9 +150,13 @@ fn longest(text: &Text, at: usize) -> Option<(usize, Looks, Thread)> {
     best
 }
 
-/// Whether the text goes on as something else than the tail of a longer number or name.
-fn ends_clean(text: &Text, end: usize) -> bool {
+/// Whether the text goes on as something else than the tail of a longer number or name. A length
+/// may follow a size with its pitch: `M6X1X20`.
+fn ends_clean(text: &Text, end: usize, thread: &Thread) -> bool {
     let (here, next) = (text.at(end), text.at(end + 1));
+    if matches!(here, 'x' | 'X') {
+        return thread.written.pitch && next.is_ascii_digit();
+    }
     if here.is_alphanumeric() {
         return false;
     }
@@ -198,6 +205,10 @@ impl Words {
             return Some((Confidence::Strong, "the series is written"));
         }
         if self.beside(from, to) {
+            // `T0303 M6 THREADING TOOL` calls a tool.
+            if looks == Looks::Bare && thread.major.mm() == 6.0 && self.calls_a_tool() {
+                return Some((Confidence::Weak, "a word for threading stands beside it"));
+            }
             return Some((Confidence::Strong, "a word for threading stands beside it"));
         }
         if self.has_codes() {
@@ -238,13 +249,16 @@ impl Words {
     fn machine_function(&self, thread: &Thread) -> bool {
         // M30 ends a program far more often than it is a thread.
         let program_end = thread.major.mm() == 30.0;
-        program_end
-            || self.words.iter().any(|(_, word)| {
-                let tool_call = word.len() > 1
-                    && word.starts_with('T')
-                    && word[1..].bytes().all(|b| b.is_ascii_digit());
-                tool_call || MACHINE_WORDS.contains(&word.as_str())
-            })
+        let listed = |(_, word): &(_, String)| MACHINE_WORDS.contains(&word.as_str());
+        program_end || self.calls_a_tool() || self.words.iter().any(listed)
+    }
+
+    /// Whether a tool is called: `T0303`.
+    fn calls_a_tool(&self) -> bool {
+        self.words.iter().any(|(_, word)| {
+            let number = word.strip_prefix('T').unwrap_or("");
+            !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit())
+        })
     }
 }
 

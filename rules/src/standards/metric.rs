@@ -19,6 +19,7 @@ pub(super) static STANDARD: Standard = Standard {
     name: "ISO metric",
     standards: "ISO 68-1, ISO 261, ISO 262, ISO 724, ISO 965-1",
     units: Units::Millimetre,
+    initials: "M",
     read: reading::read,
     write: reading::write,
     form: |_| FORM,

@@ -18,6 +18,7 @@ pub(super) static STANDARD: Standard = Standard {
     name: "unified inch",
     standards: "ASME B1.1",
     units: Units::Inch,
+    initials: "U#.0123456789",
     read: reading::read,
     write: reading::write,
     form,

@@ -46,6 +46,12 @@ fn comments_that_name_a_thread() {
         ("M16XPH3P1.5-6H", "M16XPH3P1.5-6H/Strong"),
         ("M24x3.", "M24x3/Strong"),
         ("(M24X1,5)", "M24x1.5/Strong"),
+        ("M6X1X20", "M6x1/Strong"),
+        ("M8X1.25 X 20 DEEP", "M8x1.25/Strong"),
+        ("M24X3-6G -L=30", "M24X3-6G/Strong"),
+        ("M24 X 3.0 - 6G", "M24X3-6G/Strong"),
+        ("T0303 M6 THREADING TOOL", "M6x1/Weak"),
+        ("OP20_M24X3_EXT", "M24x3/Strong"),
     ] {
         assert_eq!(found(text), [expected], "{text}");
     }
@@ -140,6 +146,9 @@ fn comments_that_name_none() {
         "M7 M9",
         "CNMG 12-04-08",
         "SET M6 TOOL CALL",
+        "M42 HSS DRILL",
+        "M8X20X1",
+        "GRADE M25 INSERT",
     ] {
         let found = found(text);
         let strong = found.iter().any(|f| f.ends_with("Strong"));

@@ -284,7 +284,8 @@ fn read_engagement(reader: &mut Reader<'_>) -> Option<Engagement> {
                 (length > Length::ZERO).then_some(Engagement::Length(length))
             }
         };
-        group.filter(|_| !reader.in_word())
+        // `-L=30` is a length of something else.
+        group.filter(|_| !reader.in_word() && reader.peek() != '=')
     });
     let read = read.flatten();
     if read.is_none() {
