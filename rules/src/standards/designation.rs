@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use super::reader::{Reader, Text};
+use super::reader::Reader;
+use super::text::Text;
 use super::thread::Thread;
 use super::{FAMILIES, Side};
 

@@ -12,6 +12,7 @@ pub mod limits;
 pub mod metric;
 pub mod nearest;
 mod reader;
+mod text;
 pub mod thread;
 pub mod unified;
 

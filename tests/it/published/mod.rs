@@ -1,5 +1,6 @@
 //! Values that others have published, each with its source beside it.
 
+mod forms;
 mod metric;
 mod table;
 mod unified;

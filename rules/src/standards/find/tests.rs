@@ -178,3 +178,11 @@ proptest! {
         prop_assert!(foreign || found.iter().any(|f| text[f.span.clone()].starts_with(&name)), "{}", text);
     }
 }
+
+/// A comment may be as long as a file: the work grows with its length and not with its square.
+#[test]
+fn a_very_long_text() {
+    let text = "M8 FOR 1-8 #10-32 ".repeat(20_000);
+    assert_eq!(find_in_text(&text).len(), 40_000);
+    assert!(find_in_text(&"FOR ".repeat(20_000)).is_empty());
+}
