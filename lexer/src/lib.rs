@@ -2,5 +2,19 @@
 //! their passes, and passes back to blocks. Knows no thread standard, no rule and no editor, and
 //! does no input or output.
 
+pub mod block;
+pub mod codes;
+pub mod evidence;
+mod group;
+pub mod law;
+pub mod machine;
 pub mod number;
+pub mod program;
+pub mod section;
+pub mod source;
+pub mod syntax;
+pub mod token;
+mod trace;
 pub mod units;
+
+pub use trace::{effects, read};

@@ -1,4 +1,11 @@
 //! Is it right, and what would be better: thread standards, facts, checks and fixes. Knows no
 //! editor, no terminal and no disk.
 
+pub mod checks;
+pub mod cut;
+pub mod facts;
+pub mod finding;
+pub mod identify;
+pub mod judge;
 pub mod standards;
+pub mod table;

@@ -16,41 +16,13 @@ mod text;
 pub mod thread;
 pub mod unified;
 
+pub use lexer::section::Side;
 use lexer::units::{Diameter, Lead, Units};
 
 use form::Form;
 use limits::{Basic, Limits};
 use reader::Reader;
 use thread::Thread;
-
-/// Which of the two mating parts a thread is on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Side {
-    /// On the outside: a bolt.
-    External,
-    /// In a hole: a nut.
-    Internal,
-}
-
-impl Side {
-    /// `external` or `internal`.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Side::External => "external",
-            Side::Internal => "internal",
-        }
-    }
-
-    /// The mating side.
-    #[must_use]
-    pub const fn other(self) -> Side {
-        match self {
-            Side::External => Side::Internal,
-            Side::Internal => Side::External,
-        }
-    }
-}
 
 /// The hand of a helix.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
