@@ -1,1 +1,3 @@
 //! What people see: the command line and the language server.
+
+pub mod lsp;

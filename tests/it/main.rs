@@ -1,3 +1,4 @@
 //! Whole-house tests.
 
+mod lsp;
 mod published;
