@@ -6,5 +6,6 @@ pub mod facts;
 pub mod finding;
 pub mod identify;
 pub mod judge;
+pub mod nearest;
 pub mod standards;
 pub mod table;

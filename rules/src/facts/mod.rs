@@ -1,0 +1,92 @@
+//! Facts that the program text cannot tell: the machine, the thread on the drawing, rule
+//! severities. Read from `flankwise.toml` by [`Config::parse`]; [`Config::facts`] picks those that
+//! hold for one file.
+
+mod config;
+mod keys;
+#[cfg(test)]
+mod tests;
+
+use std::collections::BTreeMap;
+
+pub use config::{Config, ConfigError};
+
+use crate::finding::Severity;
+
+/// Name of the configuration file.
+pub const FILE_NAME: &str = "flankwise.toml";
+
+/// A machine, as far as the shop has told us.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Machine {
+    /// Its name in the shop.
+    pub id: String,
+    /// Highest spindle speed, 1/min.
+    pub max_rpm: Option<f64>,
+    /// Highest feed rate while threading, mm/min.
+    pub max_thread_feed: Option<f64>,
+    /// Acceleration while threading, m/s².
+    pub acceleration: Option<f64>,
+    /// Time constant of the axis drive, s.
+    pub servo_time_constant: Option<f64>,
+    /// Rapid along Z, m/min.
+    pub rapid_z: Option<f64>,
+    /// Rapid along X, m/min.
+    pub rapid_x: Option<f64>,
+}
+
+/// What the configuration says of a rule.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Setting {
+    /// Not run.
+    Off,
+    /// Run with this severity.
+    Severity(Severity),
+}
+
+/// A thread that the configuration names for a file.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct ThreadFact {
+    /// The tool that cuts it; none for every tool of the file.
+    pub tool: Option<u32>,
+    /// What the drawing calls it, as written.
+    pub designation: String,
+    /// Where it stands, `flankwise.toml: thread 2 designation`.
+    pub source: String,
+}
+
+/// Facts that hold for one file.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Facts {
+    /// The machine; none when no `[[machine]]` matches the file.
+    pub machine: Option<Machine>,
+    /// Where the machine's facts stand, `flankwise.toml: machine "lathe-2"`; empty without one.
+    /// [`Facts::cite`] adds the key.
+    pub source: String,
+    /// Threads that the configuration names for the file, in the order written.
+    pub threads: Vec<ThreadFact>,
+    /// Rule settings by rule name.
+    pub rules: BTreeMap<String, Setting>,
+}
+
+impl Facts {
+    /// Where a machine fact stands: `flankwise.toml: machine "lathe-2" max_rpm` for the
+    /// configuration key `max_rpm`.
+    #[must_use]
+    pub fn cite(&self, key: &str) -> String {
+        format!("{} {key}", self.source)
+    }
+
+    /// The thread that the configuration names for a tool, the first entry that fits. `word` is
+    /// the T word as a number: `T0303`, `T303` and `T3` are all tool 3, because the last two
+    /// digits of three or more are the offset (common practice of turning controls).
+    #[must_use]
+    pub fn thread(&self, word: Option<u32>) -> Option<&ThreadFact> {
+        let number = word.map(|word| if word >= 100 { word / 100 } else { word });
+        self.threads.iter().find(|thread| {
+            thread
+                .tool
+                .is_none_or(|tool| Some(tool) == number || Some(tool) == word)
+        })
+    }
+}
