@@ -4,6 +4,8 @@
 pub mod checks;
 pub mod facts;
 pub mod finding;
+pub mod fingerprint;
+pub mod fix;
 pub mod identify;
 pub mod judge;
 pub mod nearest;
