@@ -3,23 +3,18 @@
 //! does no input or output.
 
 pub mod block;
+pub mod codes;
 pub mod evidence;
+mod group;
 pub mod law;
+pub mod machine;
 pub mod number;
 pub mod program;
 pub mod section;
 pub mod source;
+pub mod syntax;
 pub mod token;
+mod trace;
 pub mod units;
 
-use program::{Program, Settings};
-
-/// Reads a program.
-#[must_use]
-pub fn read(bytes: &[u8], settings: &Settings) -> Program {
-    let _ = settings;
-    Program {
-        length: bytes.len() as u32,
-        ..Program::default()
-    }
-}
+pub use trace::{effects, read};

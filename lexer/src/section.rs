@@ -377,6 +377,8 @@ pub struct RoleWord {
     pub factor: i64,
     /// See [`RoleWord::factor`]: 2 for a depth written as a difference of diameters.
     pub divisor: i64,
+    /// What an incremental word counts from; zero for a position.
+    pub base: Length,
 }
 
 impl RoleWord {
@@ -388,13 +390,15 @@ impl RoleWord {
             Scale::Increments(units) => self.number.increments(units)?,
             Scale::Plain => return None,
         };
-        Some(Length::from_pm(raw.pm() * self.factor / self.divisor))
+        Some(self.base + Length::from_pm(raw.pm().saturating_mul(self.factor) / self.divisor))
     }
 
-    /// The value as text that gives `length`, in this word's own style.
+    /// The value as text that gives `length`, in this word's own style. A plain number takes the
+    /// millimetres as its value.
     #[must_use]
     pub fn spell(&self, length: Length) -> String {
-        let raw = Length::from_pm(length.pm() * self.divisor / self.factor);
+        let raw =
+            Length::from_pm((length - self.base).pm().saturating_mul(self.divisor) / self.factor);
         match self.scale {
             Scale::Real(units) => {
                 let decimals = if units == Units::Inch { 4 } else { 3 };
@@ -403,7 +407,7 @@ impl RoleWord {
             Scale::Increments(units) => self
                 .number
                 .restyle(raw.pm() as f64 / units.least_increment().pm() as f64, 0),
-            Scale::Plain => String::from_utf8_lossy(b"").into_owned(),
+            Scale::Plain => self.number.restyle(length.mm(), 3),
         }
     }
 }

@@ -1,0 +1,477 @@
+//! Strokes and boxes gathered into sections: one thread, one tool.
+//!
+//! Strokes belong together while they end at the same Z and go deeper. When the tool comes back
+//! out and cuts to the same root again, a shifted start (along the axis or by angle) makes another
+//! start of a multi-start thread, and the same start makes a chase (a burr is cut off).
+
+use crate::law::Law;
+use crate::section::{
+    Cut, Infeed, Kind, Missing, Move, Note, Pass, PullOut, Purpose, Role, Section, Side, Val,
+};
+use crate::source::Mark;
+use crate::syntax::strokes::Stroke;
+use crate::units::{Diameter, Lead, Length, Radial, Units};
+
+/// What a section takes from its surroundings.
+pub(crate) struct Around<'a> {
+    pub(crate) units: Units,
+    pub(crate) radius_mode: bool,
+    pub(crate) notes: &'a [Note],
+    pub(crate) moves: &'a [Move],
+}
+
+const SAME: Length = Length::from_pm(20_000_000);
+
+/// Sections of a run of strokes. `moves` of `around` count passes over the whole run.
+pub(crate) fn group(strokes: &[Stroke], around: &Around<'_>) -> Vec<Section> {
+    let chained = chain(strokes);
+    let mut runs: Vec<Vec<Stroke>> = Vec::new();
+    for stroke in chained {
+        match runs.last_mut() {
+            Some(run) if continues(run, &stroke) => run.push(stroke),
+            _ => runs.push(vec![stroke]),
+        }
+    }
+    let mut first_pass = 0;
+    let mut sections: Vec<Section> = Vec::new();
+    for run in runs {
+        let count = run.len();
+        let section = section(&run, around, first_pass..first_pass + count);
+        first_pass += count;
+        sections.push(section);
+    }
+    join(sections)
+}
+
+/// Joins sections that repeat one before: another start, or a chase.
+pub(crate) fn join(sections: Vec<Section>) -> Vec<Section> {
+    let mut joined: Vec<Section> = Vec::new();
+    for mut section in sections {
+        if let Some(last) = joined.last_mut()
+            && same_thread(last, &section)
+        {
+            if shares_phase(last, &section) {
+                section.chase = true;
+            } else {
+                merge(last, section);
+                continue;
+            }
+        }
+        joined.push(section);
+    }
+    joined
+}
+
+fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
+    let mut all: Vec<Stroke> = Vec::new();
+    for stroke in strokes {
+        if stroke.chained
+            && let Some(last) = all.last_mut()
+        {
+            last.legs.extend(stroke.legs.iter().copied());
+            last.words.extend(stroke.words.iter().copied());
+            last.block.span.end = stroke.block.span.end;
+            // The longest piece is the thread; the others lead in and out.
+            let length = |from: Option<Length>, to: Option<Length>| {
+                from.zip(to)
+                    .map_or(Length::ZERO, |(from, to)| (to - from).abs())
+            };
+            if length(stroke.from.z, stroke.z) > length(last.from.z, last.z) {
+                last.from = stroke.from;
+                last.x = stroke.x;
+                last.z = stroke.z;
+                last.taper = stroke.taper.clone();
+                last.lead = stroke.lead.clone();
+            }
+            continue;
+        }
+        let mut stroke = stroke.clone();
+        if stroke.legs.len() == 1 {
+            // A single straight stroke needs no pieces, until another is chained to it.
+            stroke.legs.shrink_to_fit();
+        }
+        all.push(stroke);
+    }
+    for stroke in &mut all {
+        if stroke.legs.len() == 1 {
+            stroke.legs.clear();
+        }
+    }
+    all
+}
+
+fn side(stroke: &Stroke) -> Option<Side> {
+    let (clear, x) = (stroke.clear_x?.abs(), stroke.x?.abs());
+    match clear.cmp(&x) {
+        std::cmp::Ordering::Greater => Some(Side::External),
+        std::cmp::Ordering::Less => Some(Side::Internal),
+        std::cmp::Ordering::Equal => None,
+    }
+}
+
+fn travel(stroke: &Stroke) -> Option<i64> {
+    Some((stroke.z? - stroke.from.z?).signum())
+}
+
+fn continues(run: &[Stroke], stroke: &Stroke) -> bool {
+    let (Some(first), Some(last)) = (run.first(), run.last()) else {
+        return false;
+    };
+    if last.syntax != stroke.syntax
+        || last.tool.map(|tool| tool.value) != stroke.tool.map(|tool| tool.value)
+    {
+        return false;
+    }
+    if travel(first) != travel(stroke) || !near_end(first, stroke) {
+        return false;
+    }
+    let (Some(known), Some(new)) = (side(last).or(side(first)), side(stroke).or(side(last))) else {
+        return true;
+    };
+    if known != new {
+        return false;
+    }
+    let deepest = run.iter().filter_map(|stroke| stroke.x).map(Length::abs);
+    let deepest = match known {
+        Side::External => deepest.min(),
+        Side::Internal => deepest.max(),
+    };
+    match (deepest, stroke.x.map(Length::abs), known) {
+        (Some(deepest), Some(x), Side::External) => x <= deepest + SAME,
+        (Some(deepest), Some(x), Side::Internal) => x + SAME >= deepest,
+        _ => true,
+    }
+}
+
+/// Whether two strokes end within a lead and a half of each other.
+fn near_end(a: &Stroke, b: &Stroke) -> bool {
+    let lead = a
+        .lead
+        .get()
+        .or(b.lead.get())
+        .map_or(Length::from_mm(1.0), Lead::length);
+    match (a.z, b.z) {
+        (Some(a), Some(b)) => (a - b).abs().double() <= lead.abs() * 3,
+        (None, None) => true,
+        _ => false,
+    }
+}
+
+fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) -> Section {
+    let first = &run[0];
+    let last = &run[run.len() - 1];
+    let side = run.iter().find_map(side);
+    // A tool behind the centre line programs negative diameters: they are read as positive.
+    let mirrored = run
+        .iter()
+        .all(|stroke| stroke.x.is_some_and(|x| x < Length::ZERO));
+    let flip = |x: Length| if mirrored { -x } else { x };
+    let mut deepest: Option<Length> = None;
+    let mut all = Vec::new();
+    let mut unknown: Vec<String> = Vec::new();
+    for stroke in run {
+        let x = stroke.x.map(flip);
+        let step = match (deepest, x, side) {
+            (Some(deepest), Some(x), Some(Side::External)) => Some((deepest - x).half()),
+            (Some(deepest), Some(x), Some(Side::Internal)) => Some((x - deepest).half()),
+            _ => None,
+        };
+        let spring = step.is_some_and(|step| step <= Length::ZERO);
+        deepest = match (deepest, x, side) {
+            (None, x, _) => x,
+            (Some(deepest), Some(x), Some(Side::External)) => Some(deepest.min(x)),
+            (Some(deepest), Some(x), Some(Side::Internal)) => Some(deepest.max(x)),
+            (deepest, _, _) => deepest,
+        };
+        let z_start = stroke.from.z;
+        all.push(Pass {
+            line: stroke.block.line,
+            span: stroke.block.span,
+            purpose: if spring {
+                Purpose::Spring
+            } else {
+                Purpose::Rough
+            },
+            x_start: x
+                .zip(stroke.taper.get())
+                .map(|(x, taper)| Diameter(x + taper.double())),
+            x: x.map(Diameter),
+            depth: None,
+            step: step.map(|step| Radial(step.max(Length::ZERO))),
+            z_start,
+            z_end: stroke.z,
+            lead: stroke.lead.get(),
+            start_angle: stroke.start_angle,
+            spindle: stroke.spindle,
+            skip: stroke.skip,
+            legs: stroke
+                .legs
+                .iter()
+                .map(|leg| crate::section::Leg {
+                    x: Diameter(flip(leg.x.0)),
+                    ..*leg
+                })
+                .collect(),
+        });
+        for why in &stroke.why {
+            if !unknown.contains(why) {
+                unknown.push(why.clone());
+            }
+        }
+    }
+    if mirrored {
+        unknown
+            .push("X is negative (the tool works behind the centre line); read as positive".into());
+    }
+    if let Some(why) = run.iter().find_map(|stroke| stroke.lead.why()) {
+        unknown.push(why.to_owned());
+    }
+    let start_x = Val::or_unknown(
+        first.clear_x.map(flip).map(Diameter),
+        "the diameter where the tool starts is not written in this program",
+    );
+    let start_z = Val::or_unknown(
+        first.from.z,
+        "the Z where the tool starts is not written in this program",
+    );
+    for why in [start_x.why(), start_z.why()].into_iter().flatten() {
+        if !unknown.iter().any(|known| known == why) {
+            unknown.push(why.to_owned());
+        }
+    }
+    let missing = run
+        .iter()
+        .filter(|stroke| {
+            stroke.lead.get().is_none() && !stroke.words.iter().any(|w| w.role == Role::Lead)
+        })
+        .filter(|stroke| {
+            stroke
+                .lead
+                .why()
+                .is_some_and(|why| why.ends_with("not written"))
+        })
+        .map(|stroke| Missing {
+            role: Role::Lead,
+            letters: "F",
+            block: stroke.block.span,
+            line: stroke.block.line,
+            in_force: None,
+        })
+        .take(1)
+        .collect();
+    let cut = Cut {
+        side: Val::or_unknown(
+            side,
+            "the tool does not come from inside or outside, so bolt or nut cannot be told",
+        ),
+        start_x,
+        start_z,
+        root_x: Val::or_unknown(deepest.map(Diameter), "no diameter of the strokes is known"),
+        end_z: Val::or_unknown(last.z, "the end of the stroke is not known"),
+        crest_x: Val::Unknown("a list of strokes does not say where the crest is".into()),
+        height: Val::Unknown("a list of strokes does not say the thread height".into()),
+        taper: last.taper.clone(),
+        lead: last.lead.clone(),
+        starts: starts_of(&all),
+        start_angle: first.start_angle,
+        law: Law::List,
+        infeed: infeed_of(&all),
+        pull_out: if first.syntax == crate::section::Syntax::Box {
+            PullOut::Setting
+        } else {
+            PullOut::None
+        },
+    };
+    let moves: Vec<Move> = around
+        .moves
+        .iter()
+        .filter(|mv| (passes.start..=passes.end).contains(&mv.after_pass))
+        .map(|mv| Move {
+            after_pass: mv.after_pass - passes.start,
+            ..*mv
+        })
+        .collect();
+    let passes_certain = unknown.is_empty() || all.iter().all(|pass| pass.x.is_some());
+    Section {
+        syntax: first.syntax,
+        kind: Kind::Turned,
+        span: first.block.span.to(last.block.span),
+        first_line: first.block.line,
+        last_line: last.block.line,
+        blocks: run.iter().map(|stroke| stroke.block).collect(),
+        cut,
+        passes: all,
+        passes_certain,
+        words: run
+            .iter()
+            .flat_map(|stroke| stroke.words.iter().copied())
+            .collect(),
+        units: around.units,
+        radius_mode: around.radius_mode,
+        spindle: first.spindle,
+        tool: first.tool,
+        notes: around.notes.to_vec(),
+        unknown,
+        chase: false,
+        missing,
+        moves,
+    }
+}
+
+/// Position of a pass within one turn, in millimetres of lead: where its start lies along the
+/// axis, moved by its start angle.
+fn phase(pass: &Pass) -> Option<f64> {
+    let lead = pass.lead?.mm().abs();
+    if lead == 0.0 {
+        return None;
+    }
+    let angle = pass.start_angle.unwrap_or(0) as f64 / 360_000.0;
+    Some((pass.z_start?.mm() / lead + angle).rem_euclid(1.0))
+}
+
+/// Whether two phases (fractions of a turn) are the same within a fiftieth of a turn.
+fn same_phase(a: f64, b: f64) -> bool {
+    let apart = (a - b).abs();
+    apart.min(1.0 - apart) < 0.02
+}
+
+/// Distinct phases among passes at the same diameter.
+fn starts_of(passes: &[Pass]) -> u32 {
+    let mut most = 1;
+    for pass in passes {
+        let mut phases: Vec<f64> = Vec::new();
+        for other in passes.iter().filter(|other| other.x == pass.x) {
+            if let Some(phase) = phase(other)
+                && !phases.iter().any(|&known| same_phase(known, phase))
+            {
+                phases.push(phase);
+            }
+        }
+        if evenly_spaced(&mut phases) {
+            most = most.max(phases.len());
+        }
+        if passes.len() > 200 {
+            break;
+        }
+    }
+    most as u32
+}
+
+/// Whether the phases divide the turn into equal parts.
+fn evenly_spaced(phases: &mut [f64]) -> bool {
+    phases.sort_by(f64::total_cmp);
+    let part = 1.0 / phases.len() as f64;
+    phases
+        .windows(2)
+        .all(|pair| (pair[1] - pair[0] - part).abs() < 0.03)
+}
+
+/// A hand-made flank infeed: each pass starts farther along by its step times a constant.
+fn infeed_of(passes: &[Pass]) -> Infeed {
+    let mut slopes = Vec::new();
+    for pair in passes.windows(2) {
+        let (Some(a), Some(b), Some(step)) = (pair[0].z_start, pair[1].z_start, pair[1].step)
+        else {
+            continue;
+        };
+        if step.0 > SAME {
+            slopes.push((b - a).mm() / step.mm());
+        }
+    }
+    let Some(&first) = slopes.first() else {
+        return Infeed::Radial;
+    };
+    if slopes.iter().all(|slope| slope.abs() < 1e-6) {
+        return Infeed::Radial;
+    }
+    let forward = match (passes[0].z_start, passes[0].z_end) {
+        (Some(start), Some(end)) => (end - start).signum() as f64,
+        _ => return Infeed::Unknown("the stroke's direction is not known".into()),
+    };
+    if slopes
+        .iter()
+        .all(|slope| (slope - first).abs() < 0.15 * first.abs() + 0.02)
+    {
+        let mean = slopes.iter().sum::<f64>() / slopes.len() as f64;
+        return Infeed::Flank((mean * forward).atan().to_degrees());
+    }
+    Infeed::Unknown("the start moves from pass to pass in no constant way".into())
+}
+
+fn same_thread(a: &Section, b: &Section) -> bool {
+    let tool = |section: &Section| section.tool.map(|tool| tool.value);
+    let near = |a: Option<Length>, b: Option<Length>, limit: Length| {
+        a.zip(b).is_some_and(|(a, b)| a.near(b, limit))
+    };
+    let lead = match (a.cut.lead.get(), b.cut.lead.get()) {
+        (Some(a), Some(b)) if a == b => a.length().abs(),
+        _ => return false,
+    };
+    a.syntax == b.syntax
+        && tool(a) == tool(b)
+        && a.side().is_some()
+        && a.side() == b.side()
+        && near(
+            a.cut.root_x.get().map(|x| x.0),
+            b.cut.root_x.get().map(|x| x.0),
+            Length::from_pm(100_000_000),
+        )
+        && near(
+            a.cut.end_z.get(),
+            b.cut.end_z.get(),
+            Length::from_pm(lead.pm() * 3 / 2),
+        )
+}
+
+fn shares_phase(a: &Section, b: &Section) -> bool {
+    let (Some(own), false) = (b.passes.last().and_then(phase), a.passes.is_empty()) else {
+        return true;
+    };
+    a.passes
+        .iter()
+        .filter(|pass| pass.x == a.passes.last().and_then(|last| last.x))
+        .filter_map(phase)
+        .any(|other| same_phase(own, other))
+}
+
+fn merge(into: &mut Section, other: Section) {
+    let count = into.passes.len();
+    into.span = into.span.to(other.span);
+    into.last_line = into.last_line.max(other.last_line);
+    into.blocks.extend(other.blocks);
+    into.passes.extend(other.passes);
+    into.cut.starts = starts_of(&into.passes);
+    if into.cut.starts == 1 {
+        let why = "passes start at different places of the turn, not evenly spaced".to_owned();
+        if !into.unknown.contains(&why) {
+            into.unknown.push(why);
+        }
+    }
+    into.words.extend(other.words);
+    into.passes_certain &= other.passes_certain;
+    into.missing.extend(other.missing);
+    into.moves.retain(|mv| mv.after_pass < count);
+    into.moves.extend(other.moves.into_iter().map(|mv| Move {
+        after_pass: mv.after_pass + count,
+        ..mv
+    }));
+    for why in other.unknown {
+        if !into.unknown.contains(&why) {
+            into.unknown.push(why);
+        }
+    }
+    for note in other.notes {
+        if !into.notes.contains(&note) {
+            into.notes.push(note);
+        }
+    }
+}
+
+/// A mark without a value.
+pub(crate) fn place(span: crate::source::Span, line: u32) -> Mark<()> {
+    Mark {
+        value: (),
+        span,
+        line,
+    }
+}

@@ -1,0 +1,245 @@
+//! The multi-pass cycle of the open RS274/NGC interpreter: `G76 P Z I J K R Q H E L`.
+//!
+//! The tool stands on the drive line. I is the distance from there to the crest (negative
+//! outside), J the first cut, K the height, R the degression, Q the infeed angle, H spring passes,
+//! E the length of the end tapers and L which ends have one. Under G7 (diameter mode) I, J and K
+//! are diameters. The expansion is the one observed in the interpreter's canonical output
+//! (Debian package of version 2.9.0~pre1), R below 1 acting as 1.
+
+use super::{Draft, end_z, note_limit, note_unknown, role_word, start};
+use crate::block::Block;
+use crate::law::{Law, depths};
+use crate::machine::Machine;
+use crate::number::Number;
+use crate::section::{
+    Cut, Infeed, Leg, Missing, Pass, PullOut, Role, RoleWord, Scale, Side, Syntax, Val,
+};
+use crate::units::{Diameter, Lead, Length, Radial};
+
+/// Whether a multi-pass block is written this way: two of I, J and K with P, and no word of the
+/// other ways.
+#[must_use]
+pub fn is_drive_line(block: &Block) -> bool {
+    let letters = [b'I', b'J', b'K'];
+    let seen = letters.iter().filter(|&&letter| block.has(letter)).count();
+    block.has(b'J') && seen >= 2 && !block.has_any(b"DAY")
+}
+
+/// Reads the block.
+#[must_use]
+pub fn read(machine: &Machine, block: &Block) -> Draft {
+    let mut words: Vec<RoleWord> = Vec::new();
+    let mut unknown = Vec::new();
+    let mut missing = Vec::new();
+    let real = Scale::Real(machine.units);
+    let end_z = end_z(machine, block, &mut words);
+    let divisor = if machine.radius_mode { 1 } else { 2 };
+    if !machine.x_mode_written {
+        unknown.push(
+            "neither G7 nor G8 is written; X, I, J and K are read as the interpreter starts, \
+             in radius mode, unless the configuration says otherwise"
+                .into(),
+        );
+    }
+    let mut quantity = |letter: u8, role: Role, letters: &'static str, divisor: i64| {
+        let name = letter as char;
+        match role_word(block, letter, role, real) {
+            Some(mut word) => {
+                word.divisor = divisor;
+                words.push(word);
+                Val::or_unknown(word.length(), format!("{name} is too long a number"))
+            }
+            None if block.has(letter) => Val::Unknown(format!(
+                "{name} is a variable or an expression, which is not evaluated"
+            )),
+            None => {
+                missing.push(Missing {
+                    role,
+                    letters,
+                    block: block.span,
+                    line: block.line,
+                    in_force: None,
+                });
+                Val::Unknown(format!("{name} is not written"))
+            }
+        }
+    };
+    let lead = quantity(b'P', Role::Lead, "P", 1).map(Lead::per_turn);
+    let offset = quantity(b'I', Role::CrestOffset, "I", divisor);
+    let first = quantity(b'J', Role::FirstCut, "J", divisor).map(Radial);
+    let height = quantity(b'K', Role::Height, "K", divisor).map(Radial);
+    let plain = |letter: u8, role: Role, words: &mut Vec<RoleWord>| -> Option<Number> {
+        let word = role_word(block, letter, role, Scale::Plain)?;
+        words.push(word);
+        Some(word.number)
+    };
+    let degression = plain(b'R', Role::Degression, &mut words).map_or(1.0, Number::value);
+    let angle = plain(b'Q', Role::InfeedAngle, &mut words).map_or(0.0, Number::value);
+    let springs = plain(b'H', Role::SpringPasses, &mut words).and_then(Number::integer);
+    let ends = plain(b'L', Role::EndTaperChoice, &mut words).and_then(Number::integer);
+    let taper_length = role_word(block, b'E', Role::EndTaperLength, real);
+    words.extend(taper_length);
+    let taper_length = taper_length.and_then(|word| word.length());
+
+    let (start_x, start_z) = start(machine);
+    let side = match &offset {
+        Val::Exact(offset) if offset.is_zero() => {
+            Val::Unknown("I is 0, so bolt or nut cannot be told".into())
+        }
+        Val::Exact(offset) if *offset < Length::ZERO => Val::Exact(Side::External),
+        Val::Exact(_) => Val::Exact(Side::Internal),
+        other => Val::Unknown(other.why().unwrap_or_default().to_owned()),
+    };
+    let crest_x = match (start_x.get(), offset.get()) {
+        (Some(start), Some(offset)) => Val::Exact(start.out_by(Radial(offset))),
+        _ => Val::Unknown("the drive line or I is not known".into()),
+    };
+    let root_x = match (crest_x.get(), height.get(), side.get()) {
+        (Some(crest), Some(height), Some(Side::External)) => Val::Exact(crest.in_by(height)),
+        (Some(crest), Some(height), Some(Side::Internal)) => Val::Exact(crest.out_by(height)),
+        _ => Val::Unknown("the drive line, I or K is not known".into()),
+    };
+    let cut = Cut {
+        side,
+        start_x,
+        start_z,
+        root_x,
+        end_z,
+        crest_x,
+        height,
+        taper: Val::Exact(Length::ZERO),
+        lead,
+        starts: 1,
+        start_angle: None,
+        law: Law::Power {
+            first,
+            degression,
+            springs: springs.unwrap_or(0),
+        },
+        infeed: if angle == 0.0 {
+            Infeed::Radial
+        } else {
+            Infeed::Flank(angle)
+        },
+        pull_out: match (taper_length, ends) {
+            (Some(length), Some(2 | 3)) => PullOut::Axial(length),
+            _ => PullOut::None,
+        },
+    };
+    let entry = taper_length.filter(|_| matches!(ends, Some(1 | 3)));
+    let exit = taper_length.filter(|_| matches!(ends, Some(2 | 3)));
+    let passes = expand(&cut, angle, entry, exit, machine, block);
+    note_limit(&passes, &mut unknown);
+    note_unknown(&cut, &mut unknown);
+    if let Law::Power { first, .. } = &cut.law
+        && let Some(why) = first.why()
+    {
+        unknown.push(why.to_owned());
+    }
+    Draft {
+        syntax: Syntax::DriveLine,
+        cut,
+        passes,
+        passes_certain: true,
+        words,
+        unknown,
+        missing,
+        span: block.span,
+        line: block.line,
+    }
+}
+
+fn expand(
+    cut: &Cut,
+    angle: f64,
+    entry: Option<Length>,
+    exit: Option<Length>,
+    machine: &Machine,
+    block: &Block,
+) -> Vec<Pass> {
+    let (Some(height), Some(lead)) = (cut.height.get(), cut.lead.get()) else {
+        return Vec::new();
+    };
+    let travel = match (cut.start_z.get(), cut.end_z.get()) {
+        (Some(start), Some(end)) => (end - start).signum(),
+        _ => 0,
+    };
+    let outward = match cut.side.get() {
+        Some(Side::External) => 1,
+        Some(Side::Internal) => -1,
+        None => 0,
+    };
+    let mut before = Radial(Length::ZERO);
+    let tangent = angle.to_radians().tan();
+    depths(&cut.law, height)
+        .into_iter()
+        .map(|(depth, purpose)| {
+            let x = cut
+                .crest_x
+                .get()
+                .map(|crest| Diameter(crest.0 - depth.0.double() * outward));
+            let shift = |depth: Length| Length::from_mm(depth.mm() * tangent) * travel;
+            let z_start = cut.start_z.get().map(|z| z + shift(depth.0));
+            let z_end = cut.end_z.get().map(|z| z - shift(height.0 - depth.0));
+            let step = Radial(depth.0 - before.0);
+            before = depth;
+            let mut legs = Vec::new();
+            let mut x_start = x;
+            if let (Some(x), Some(z_start), Some(z_end)) = (x, z_start, z_end) {
+                let crest = Diameter(x.0 + height.0.double() * outward);
+                let slope = |length: Length| {
+                    let (run, rise) = (length.mm(), height.mm());
+                    Lead::per_turn(Length::from_mm(lead.mm() * run.hypot(rise) / run.abs()))
+                };
+                if let Some(length) = entry {
+                    let retracted = cut.start_x.get().map_or(crest, |start| {
+                        Diameter(start.0 + (height.0 - depth.0).double() * outward)
+                    });
+                    x_start = Some(retracted);
+                    legs.push(Leg {
+                        x: crest,
+                        z: z_start,
+                        lead: slope(length),
+                    });
+                    legs.push(Leg {
+                        x,
+                        z: z_start + length * travel,
+                        lead: slope(length),
+                    });
+                }
+                match exit {
+                    Some(length) => {
+                        legs.push(Leg {
+                            x,
+                            z: z_end - length * travel,
+                            lead,
+                        });
+                        legs.push(Leg {
+                            x: crest,
+                            z: z_end,
+                            lead: slope(length),
+                        });
+                    }
+                    None if entry.is_some() => legs.push(Leg { x, z: z_end, lead }),
+                    None => {}
+                }
+            }
+            Pass {
+                line: block.line,
+                span: block.span,
+                purpose,
+                x_start,
+                x,
+                depth: Some(depth),
+                step: Some(step),
+                z_start,
+                z_end,
+                lead: Some(lead),
+                start_angle: None,
+                spindle: machine.spindle,
+                skip: block.skip,
+                legs,
+            }
+        })
+        .collect()
+}

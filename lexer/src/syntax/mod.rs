@@ -1,0 +1,319 @@
+//! Ways of writing a thread. Each file reads its blocks into a [`Draft`] and writes a cut back as
+//! blocks; the passes of a draft come from its law.
+
+pub mod box_cycle;
+pub mod drive_line;
+pub mod one_block;
+pub mod strokes;
+pub mod two_block;
+mod write;
+
+pub use write::{Cannot, Style, write};
+
+use crate::block::Block;
+use crate::law::{Law, PASS_LIMIT, depths};
+use crate::machine::Machine;
+use crate::section::{
+    Cut, Infeed, Missing, Pass, Role, RoleWord, Scale, Side, Syntax, Val,
+};
+use crate::source::Span;
+use crate::units::{Diameter, Lead, Length, Radial};
+
+/// What one threading block (or pair of blocks) says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    /// Way of writing.
+    pub syntax: Syntax,
+    /// Geometry.
+    pub cut: Cut,
+    /// Passes in order.
+    pub passes: Vec<Pass>,
+    /// See [`crate::section::Section::passes_certain`].
+    pub passes_certain: bool,
+    /// Words with their meaning.
+    pub words: Vec<RoleWord>,
+    /// What is not known.
+    pub unknown: Vec<String>,
+    /// Words that are needed and missing.
+    pub missing: Vec<Missing>,
+    /// The block that causes the cut.
+    pub span: Span,
+    /// Its line.
+    pub line: u32,
+}
+
+/// The block's word with a letter as a role word, when its value is a literal.
+fn role_word(block: &Block, letter: u8, role: Role, scale: Scale) -> Option<RoleWord> {
+    let word = block.word(letter)?;
+    Some(RoleWord {
+        role,
+        letter,
+        number: word.number()?,
+        span: word.span,
+        value_span: word.value_span,
+        line: block.line,
+        scale,
+        factor: 1,
+        divisor: 1,
+        base: Length::ZERO,
+    })
+}
+
+/// Real units with a point, least increments without: the depth words of the turning cycles.
+fn depth_scale(machine: &Machine, block: &Block, letter: u8) -> Scale {
+    match block.number_of(letter) {
+        Some(number) if !number.point => Scale::Increments(machine.units),
+        _ => Scale::Real(machine.units),
+    }
+}
+
+/// Positions: by the decimal rule in force.
+fn position_scale(machine: &Machine, block: &Block, letter: u8) -> Scale {
+    match (machine.decimal, block.number_of(letter)) {
+        (crate::number::DecimalRule::LeastIncrement, Some(number)) if !number.point => {
+            Scale::Increments(machine.units)
+        }
+        _ => Scale::Real(machine.units),
+    }
+}
+
+/// X or U as role word (quantity: diameter at the end) and the target diameter.
+fn end_x(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Diameter> {
+    let factor = if machine.radius_mode { 2 } else { 1 };
+    for letter in [b'X', b'U'] {
+        if block.has(letter) {
+            let scale = position_scale(machine, block, letter);
+            if let Some(mut word) = role_word(block, letter, Role::EndX, scale) {
+                word.factor = factor;
+                if letter == b'U' || machine.incremental {
+                    word.base = machine.at.x.unwrap_or(Length::ZERO);
+                }
+                words.push(word);
+            }
+            return Val::or_unknown(
+                machine.target(block).x.map(Diameter),
+                not_literal(block, letter, machine.at.x.is_none()),
+            );
+        }
+    }
+    Val::or_unknown(
+        machine.at.x.map(Diameter),
+        "the end diameter is not written",
+    )
+}
+
+/// Z or W as role word and the end of the stroke.
+fn end_z(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Length> {
+    for letter in [b'Z', b'W'] {
+        if block.has(letter) {
+            let scale = position_scale(machine, block, letter);
+            if let Some(mut word) = role_word(block, letter, Role::EndZ, scale) {
+                if letter == b'W' || machine.incremental {
+                    word.base = machine.at.z.unwrap_or(Length::ZERO);
+                }
+                words.push(word);
+            }
+            return Val::or_unknown(
+                machine.target(block).z,
+                not_literal(block, letter, machine.at.z.is_none()),
+            );
+        }
+    }
+    Val::or_unknown(machine.at.z, "the end of the thread is not written")
+}
+
+fn not_literal(block: &Block, letter: u8, start_unknown: bool) -> String {
+    let letter_text = letter as char;
+    if block.number_of(letter).is_none() {
+        format!("{letter_text} is a variable or an expression, which is not evaluated")
+    } else if start_unknown {
+        format!("{letter_text} counts from a position that is not known")
+    } else {
+        format!("{letter_text} is too long a number")
+    }
+}
+
+/// F or E as a lead per turn; F is modal.
+fn lead(machine: &Machine, block: &Block, draft: &mut Vec<RoleWord>) -> Val<Lead> {
+    if block.has(b'E') && !block.has(b'F') {
+        return fine_lead(machine, block, draft);
+    }
+    let Some(feed) = machine.feed else {
+        return Val::Unknown("the lead is not written".into());
+    };
+    let Some(number) = feed.value.number() else {
+        return Val::Unknown("F is a variable or an expression, which is not evaluated".into());
+    };
+    if block.word(b'F').is_some_and(|word| word.number().is_none()) {
+        return Val::Unknown("F is a variable or an expression, which is not evaluated".into());
+    }
+    draft.push(RoleWord {
+        role: Role::Lead,
+        letter: b'F',
+        number,
+        span: feed.value.span,
+        value_span: feed.value.value_span,
+        line: feed.line,
+        scale: Scale::Real(machine.units),
+        factor: 1,
+        divisor: 1,
+        base: Length::ZERO,
+    });
+    Val::or_unknown(
+        number.real(machine.units).map(Lead::per_turn),
+        "F is too long a number",
+    )
+}
+
+/// E: a lead with more digits on some controls, threads per inch on others. Below 1 it can only be
+/// a lead, at 2 and more in an inch program only threads per inch; between them nothing decides.
+fn fine_lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Lead> {
+    use crate::units::Units;
+    let Some(number) = block.number_of(b'E') else {
+        return Val::Unknown("E is a variable or an expression, which is not evaluated".into());
+    };
+    let value = number.value();
+    if value > 0.0 && value < 1.0 {
+        words.extend(role_word(
+            block,
+            b'E',
+            Role::Lead,
+            Scale::Real(machine.units),
+        ));
+        return Val::or_unknown(
+            number.real(machine.units).map(Lead::per_turn),
+            "E is too long",
+        );
+    }
+    if value >= 2.0 && machine.units == Units::Inch {
+        words.extend(role_word(block, b'E', Role::Lead, Scale::Plain));
+        return Val::or_unknown(Lead::per_inch(number.ten_thousandths()), "E is too large");
+    }
+    Val::Unknown("E is a lead on some controls and threads per inch on others".into())
+}
+
+/// Bolt or nut by the start diameter against the end diameter.
+fn side_of(start: &Val<Diameter>, end: &Val<Diameter>) -> Val<Side> {
+    match (start.get(), end.get()) {
+        (Some(start), Some(end)) if start.abs() > end.abs() => Val::Exact(Side::External),
+        (Some(start), Some(end)) if start.abs() < end.abs() => Val::Exact(Side::Internal),
+        (Some(_), Some(_)) => Val::Unknown(
+            "the tool starts at the diameter it cuts to, so bolt or nut cannot be told".into(),
+        ),
+        (None, _) => Val::Unknown("the start diameter is not known".into()),
+        (_, None) => Val::Unknown("the end diameter is not known".into()),
+    }
+}
+
+/// Crest diameter implied by root and height.
+fn crest_of(cut: &Cut) -> Val<Diameter> {
+    match (cut.side.get(), cut.root_x.get(), cut.height.get()) {
+        (Some(Side::External), Some(root), Some(height)) => Val::Exact(root.out_by(height)),
+        (Some(Side::Internal), Some(root), Some(height)) => Val::Exact(root.in_by(height)),
+        (_, _, None) => Val::Unknown("the thread height is not known".into()),
+        (_, None, _) => Val::Unknown("the end diameter is not known".into()),
+        (None, _, _) => Val::Unknown("bolt or nut is not known".into()),
+    }
+}
+
+/// The passes of a cut whose law is not [`Law::List`]. Empty when height or first cut is unknown.
+fn passes_of(cut: &Cut, machine: &Machine, block: &Block) -> Vec<Pass> {
+    let Some(height) = cut.height.get() else {
+        return Vec::new();
+    };
+    let travel = match (cut.start_z.get(), cut.end_z.get()) {
+        (Some(start), Some(end)) => (end - start).signum(),
+        _ => 0,
+    };
+    let mut before = Radial(Length::ZERO);
+    depths(&cut.law, height)
+        .into_iter()
+        .map(|(depth, purpose)| {
+            let x = match (cut.side.get(), cut.crest_x.get()) {
+                (Some(Side::External), Some(crest)) => Some(crest.in_by(depth)),
+                (Some(Side::Internal), Some(crest)) => Some(crest.out_by(depth)),
+                _ => None,
+            };
+            let shift = match &cut.infeed {
+                Infeed::Flank(angle) => depth.mm() * angle.to_radians().tan(),
+                _ => 0.0,
+            };
+            let step = Radial(depth.0 - before.0);
+            before = depth;
+            Pass {
+                line: block.line,
+                span: block.span,
+                purpose,
+                x_start: x
+                    .zip(cut.taper.get())
+                    .map(|(x, taper)| Diameter(x.0 + taper.double())),
+                x,
+                depth: Some(depth),
+                step: Some(step),
+                z_start: cut
+                    .start_z
+                    .get()
+                    .map(|z| z + Length::from_mm(shift) * travel),
+                z_end: cut.end_z.get(),
+                lead: cut.lead.get(),
+                start_angle: cut.start_angle,
+                spindle: machine.spindle,
+                skip: block.skip,
+                legs: Vec::new(),
+            }
+        })
+        .collect()
+}
+
+/// Says so when the list of passes was cut off.
+fn note_limit(passes: &[Pass], unknown: &mut Vec<String>) {
+    if passes.len() >= PASS_LIMIT {
+        unknown.push(format!(
+            "the cycle makes {PASS_LIMIT} passes or more; the list ends there"
+        ));
+    }
+}
+
+/// Adds the reasons of unknown values to the list.
+fn note_unknown(cut: &Cut, unknown: &mut Vec<String>) {
+    let mut add = |why: Option<&str>| {
+        if let Some(why) = why
+            && !unknown.iter().any(|known| known == why)
+        {
+            unknown.push(why.to_owned());
+        }
+    };
+    add(cut.start_x.why());
+    add(cut.start_z.why());
+    add(cut.root_x.why());
+    add(cut.end_z.why());
+    add(cut.lead.why());
+    add(cut.side.why());
+    if !matches!(cut.law, Law::List) {
+        add(cut.height.why());
+    }
+    add(cut.taper.why());
+    match &cut.infeed {
+        Infeed::Unknown(why) => add(Some(why)),
+        Infeed::Alternating(_) => {
+            add(Some(
+                "where each pass starts along the axis is the control's own in this method",
+            ));
+        }
+        Infeed::Radial | Infeed::Flank(_) => {}
+    }
+}
+
+/// Start of the cut where the tool stands.
+fn start(machine: &Machine) -> (Val<Diameter>, Val<Length>) {
+    (
+        Val::or_unknown(
+            machine.at.x.map(Diameter),
+            "the diameter where the tool starts is not written in this program",
+        ),
+        Val::or_unknown(
+            machine.at.z,
+            "the Z where the tool starts is not written in this program",
+        ),
+    )
+}

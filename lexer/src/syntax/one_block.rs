@@ -1,0 +1,138 @@
+//! The one-block multi-pass cycle: `G76 X Z I K D A F P Q`.
+//!
+//! I taper (radius at the start minus radius at the end), K height, D first cut, A included tool
+//! angle, F lead, P method 1 to 4, Q start angle in thousandths of a degree. Depths are radial.
+//! Methods from memory (method 1 also on a published manual page).
+
+use super::{
+    Draft, crest_of, depth_scale, end_x, end_z, lead, note_limit, note_unknown, passes_of,
+    role_word, side_of, start,
+};
+use crate::block::Block;
+use crate::law::Law;
+use crate::machine::Machine;
+use crate::number::Number;
+use crate::section::{Cut, Infeed, Missing, PullOut, Role, RoleWord, Scale, Syntax, Val};
+use crate::units::{Length, Radial};
+
+/// Whether a multi-pass block is written this way.
+#[must_use]
+pub fn is_one_block(block: &Block) -> bool {
+    block.has_any(b"XZUW") && block.has(b'K') && block.has_any(b"DA") && !block.has_any(b"JY")
+}
+
+/// Reads the block.
+#[must_use]
+pub fn read(machine: &Machine, block: &Block) -> Draft {
+    let mut words: Vec<RoleWord> = Vec::new();
+    let mut unknown = Vec::new();
+    let mut missing = Vec::new();
+    let root_x = end_x(machine, block, &mut words);
+    let end_z = end_z(machine, block, &mut words);
+    let lead = lead(machine, block, &mut words);
+    let mut depth = |letter: u8, role: Role, letters: &'static str, name: &str| -> Val<Radial> {
+        let scale = depth_scale(machine, block, letter);
+        match role_word(block, letter, role, scale) {
+            Some(word) => {
+                words.push(word);
+                Val::or_unknown(
+                    word.length().map(Radial),
+                    format!("{name} is too long a number"),
+                )
+            }
+            None if block.has(letter) => Val::Unknown(format!(
+                "{name} is a variable or an expression, which is not evaluated"
+            )),
+            None => {
+                missing.push(Missing {
+                    role,
+                    letters,
+                    block: block.span,
+                    line: block.line,
+                    in_force: None,
+                });
+                Val::Unknown(format!("{name} is not written"))
+            }
+        }
+    };
+    let height = depth(b'K', Role::Height, "K", "the thread height K");
+    let first = depth(b'D', Role::FirstCut, "D", "the first cut D");
+    let taper = match role_word(block, b'I', Role::Taper, Scale::Real(machine.units)) {
+        Some(word) => {
+            words.push(word);
+            Val::or_unknown(word.length(), "the taper I is too long a number")
+        }
+        None if block.has(b'I') => {
+            Val::Unknown("the taper I is a variable or an expression".into())
+        }
+        None => Val::Exact(Length::ZERO),
+    };
+    let angle = role_word(block, b'A', Role::ToolAngle, Scale::Plain);
+    words.extend(angle);
+    let method = role_word(block, b'P', Role::Method, Scale::Plain);
+    words.extend(method);
+    let method = match method.map(|word| word.number.integer()) {
+        None => 1,
+        Some(Some(method @ 1..=4)) => method as u8,
+        Some(_) => {
+            unknown.push("P is no cutting method from 1 to 4; read as 1".into());
+            1
+        }
+    };
+    let start_angle = role_word(block, b'Q', Role::StartAngle, Scale::Plain);
+    words.extend(start_angle);
+    let half_angle = angle.map_or(0.0, |word| word.number.value() / 2.0);
+    let infeed = match method {
+        _ if half_angle == 0.0 => Infeed::Radial,
+        2 | 4 => Infeed::Alternating(half_angle),
+        _ => Infeed::Flank(half_angle),
+    };
+    unknown.push(
+        "minimum cut, finishing allowance and pull-out are settings of the control in this \
+         cycle; the passes are those of the words alone"
+            .into(),
+    );
+    let (start_x, start_z) = start(machine);
+    let mut cut = Cut {
+        side: side_of(&start_x, &root_x),
+        start_x,
+        start_z,
+        root_x,
+        end_z,
+        crest_x: Val::Unknown(String::new()),
+        height,
+        taper,
+        lead,
+        starts: 1,
+        start_angle: start_angle.and_then(|word| word.number.integer()),
+        law: Law::Method { first, method },
+        infeed,
+        pull_out: PullOut::Setting,
+    };
+    cut.crest_x = crest_of(&cut);
+    let passes = passes_of(&cut, machine, block);
+    note_limit(&passes, &mut unknown);
+    note_unknown(&cut, &mut unknown);
+    if let Law::Method { first, .. } = &cut.law
+        && let Some(why) = first.why()
+    {
+        unknown.push(why.to_owned());
+    }
+    Draft {
+        syntax: Syntax::OneBlock,
+        cut,
+        passes,
+        passes_certain: false,
+        words,
+        unknown,
+        missing,
+        span: block.span,
+        line: block.line,
+    }
+}
+
+/// The angle word's value in degrees, where it is a literal.
+#[must_use]
+pub fn included_angle(block: &Block) -> Option<f64> {
+    block.number_of(b'A').map(Number::value)
+}

@@ -1,0 +1,138 @@
+//! Single synchronised strokes: G32 or G33 with F (lead along the longer axis), G33 with K (lead
+//! along the path, as the open RS274/NGC interpreter does). A stroke right behind another belongs
+//! to the same pass.
+
+use super::{end_x, end_z, lead, role_word};
+use crate::block::Block;
+use crate::evidence::Family;
+use crate::machine::{Machine, Position};
+use crate::section::{Leg, Role, RoleWord, Scale, Spindle, Syntax, Val};
+use crate::source::Mark;
+use crate::units::{Diameter, Lead, Length};
+
+/// One stroke, of this syntax or of a box.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stroke {
+    /// Way of writing.
+    pub syntax: Syntax,
+    /// The block.
+    pub block: Mark<()>,
+    /// Where the tool stands when the block starts.
+    pub from: Position,
+    /// Diameter where the tool was before it went in for this stroke, and to which it returns.
+    pub clear_x: Option<Length>,
+    /// Diameter at the end.
+    pub x: Option<Length>,
+    /// Z at the end.
+    pub z: Option<Length>,
+    /// Radius at the start minus radius at the end.
+    pub taper: Val<Length>,
+    /// Advance per turn along the axis.
+    pub lead: Val<Lead>,
+    /// Start angle in thousandths of a degree.
+    pub start_angle: Option<i64>,
+    /// Words.
+    pub words: Vec<RoleWord>,
+    /// Block skip.
+    pub skip: Option<u8>,
+    /// Spindle.
+    pub spindle: Spindle,
+    /// Tool.
+    pub tool: Option<Mark<u32>>,
+    /// What is not known.
+    pub why: Vec<String>,
+    /// Pieces of the path, where it is more than one.
+    pub legs: Vec<Leg>,
+    /// Whether it follows another stroke without a move between.
+    pub chained: bool,
+}
+
+/// Reads one stroke.
+#[must_use]
+pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: bool) -> Stroke {
+    let mut words: Vec<RoleWord> = Vec::new();
+    let x = end_x(machine, block, &mut words);
+    let z = end_z(machine, block, &mut words);
+    let along_path =
+        block.has(b'K') && (machine.family == Family::Interpreter || !block.has_any(b"FE"));
+    let written = if along_path {
+        match role_word(block, b'K', Role::Lead, Scale::Real(machine.units)) {
+            Some(word) => {
+                words.push(word);
+                Val::or_unknown(word.length().map(Lead::per_turn), "K is too long a number")
+            }
+            None => Val::Unknown("K is a variable or an expression, which is not evaluated".into()),
+        }
+    } else {
+        lead(machine, block, &mut words)
+    };
+    let start_angle = role_word(block, b'Q', Role::StartAngle, Scale::Plain);
+    words.extend(start_angle);
+    let dx = x
+        .get()
+        .zip(machine.at.x)
+        .map(|(to, from)| (to.0 - from).half());
+    let dz = z.get().zip(machine.at.z).map(|(to, from)| to - from);
+    let taper = Val::or_unknown(
+        dx.map(|dx| -dx),
+        "the diameter where the stroke starts is not known",
+    );
+    let axial = match (&written, dx, dz) {
+        (Val::Exact(lead), Some(dx), Some(dz)) if along_path && !dx.is_zero() => {
+            axial_lead(*lead, dx, dz)
+        }
+        _ => written.clone(),
+    };
+    let mut why: Vec<String> = [x.why(), z.why()]
+        .into_iter()
+        .flatten()
+        .map(str::to_owned)
+        .collect();
+    if block.has(b'R') {
+        why.push("the meaning of R in a stroke differs between controls".into());
+    }
+    let legs = match (x.get(), z.get(), written.get()) {
+        (Some(x), Some(z), Some(lead)) => vec![Leg {
+            x: Diameter(x.0),
+            z,
+            lead,
+        }],
+        _ => Vec::new(),
+    };
+    Stroke {
+        syntax: Syntax::Strokes,
+        block: Mark {
+            value: (),
+            span: block.span,
+            line: block.line,
+        },
+        from: machine.at,
+        clear_x,
+        x: x.get().map(|x| x.0),
+        z: z.get(),
+        taper,
+        lead: axial,
+        start_angle: start_angle.and_then(|word| word.number.integer()),
+        words,
+        skip: block.skip,
+        spindle: machine.spindle,
+        tool: machine.tool,
+        why,
+        legs,
+        chained,
+    }
+}
+
+/// Lead along the longer axis of a stroke whose lead is measured along the path.
+fn axial_lead(lead: Lead, dx: Length, dz: Length) -> Val<Lead> {
+    let (dx, dz) = (dx.mm().abs(), dz.mm().abs());
+    let path = dx.hypot(dz);
+    if path == 0.0 {
+        return Val::Unknown("the stroke has no length".into());
+    }
+    let value = lead.mm() * dx.max(dz) / path;
+    Val::Approx(
+        Lead::per_turn(Length::from_mm(value)),
+        Lead::per_turn(Length::from_pm(1)),
+    )
+}

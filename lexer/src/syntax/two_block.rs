@@ -1,0 +1,247 @@
+//! The two-block multi-pass cycle: `G76 P(m r a) Q R`, then `G76 X Z R P Q F`; G78 in system C.
+//!
+//! Block 1: P six digits (finishing repeats, pull-out in tenths of a lead, included tool angle),
+//! Q minimum cut, R finishing allowance. Block 2: R taper (radius at the start minus radius at the
+//! end), P height, Q first cut, F lead. Depths are radial. Word meanings and the expansion follow
+//! the usual description of the cycle (from memory, compared with published manual pages).
+
+use super::{
+    Draft, crest_of, depth_scale, end_x, end_z, lead, note_limit, note_unknown, passes_of,
+    role_word, side_of, start,
+};
+use crate::block::Block;
+use crate::law::Law;
+use crate::machine::Machine;
+use crate::number::Number;
+use crate::program::Settings;
+use crate::section::{Cut, Infeed, Missing, PullOut, Role, RoleWord, Scale, Syntax, Val};
+use crate::source::{Mark, Span};
+use crate::units::{Length, Radial};
+
+/// What the first block wrote, in force until another first block changes it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Setup {
+    /// P: six digits.
+    pub packed: Option<RoleWord>,
+    /// Q: minimum cut.
+    pub min_cut: Option<RoleWord>,
+    /// R: finishing allowance.
+    pub finish: Option<RoleWord>,
+    /// The latest first block.
+    pub block: Option<Mark<()>>,
+}
+
+/// Whether a multi-pass block is a first block.
+#[must_use]
+pub fn is_setup(block: &Block) -> bool {
+    !block.has_any(b"XZUW") && block.has_any(b"PQR") && !block.has_any(b"YIJKDA")
+}
+
+/// Whether a multi-pass block is a second block.
+#[must_use]
+pub fn is_main(block: &Block) -> bool {
+    block.has_any(b"XZUW") && block.has_any(b"PQ") && !block.has_any(b"YJKDA")
+}
+
+/// Reads a first block.
+pub fn read_setup(machine: &Machine, block: &Block, setup: &mut Setup) {
+    setup.block = Some(Mark {
+        value: (),
+        span: block.span,
+        line: block.line,
+    });
+    if let Some(word) = role_word(block, b'P', Role::Packed, Scale::Plain) {
+        setup.packed = Some(word);
+    }
+    let scale = depth_scale(machine, block, b'Q');
+    if let Some(word) = role_word(block, b'Q', Role::MinCut, scale) {
+        setup.min_cut = Some(word);
+    }
+    let scale = depth_scale(machine, block, b'R');
+    if let Some(word) = role_word(block, b'R', Role::FinishAllowance, scale) {
+        setup.finish = Some(word);
+    }
+}
+
+/// The six digits of P as finishing repeats, tenths of a lead, included angle in degrees. `None`
+/// when it is no whole number of at most six digits.
+#[must_use]
+pub fn unpack(number: Number) -> Option<(u32, u32, u32)> {
+    let digits = u32::try_from(number.integer()?)
+        .ok()
+        .filter(|&digits| digits <= 999_999)?;
+    Some((digits / 10_000, digits / 100 % 100, digits % 100))
+}
+
+/// Reads a second block with the first block in force.
+#[must_use]
+pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings) -> Draft {
+    let mut words: Vec<RoleWord> = Vec::new();
+    let mut unknown = Vec::new();
+    let mut missing = Vec::new();
+    let fresh = setup.block.map(|mark| mark.line);
+    let mut inherited = |word: Option<RoleWord>, role: Role, letters, words: &mut Vec<RoleWord>| {
+        let in_first_block = word.filter(|word| Some(word.line) == fresh);
+        if let Some(word) = in_first_block {
+            words.push(word);
+        } else {
+            missing.push(Missing {
+                role,
+                letters,
+                block: setup.block.map_or(block.span, |mark| mark.span),
+                line: setup.block.map_or(block.line, |mark| mark.line),
+                in_force: word.map(|word| Mark {
+                    value: word.span,
+                    span: word.value_span,
+                    line: word.line,
+                }),
+            });
+        }
+        word
+    };
+    let packed = inherited(setup.packed, Role::Packed, "P", &mut words);
+    let min_word = inherited(setup.min_cut, Role::MinCut, "Q", &mut words);
+    let finish_word = inherited(setup.finish, Role::FinishAllowance, "R", &mut words);
+
+    let root_x = end_x(machine, block, &mut words);
+    let end_z = end_z(machine, block, &mut words);
+    let lead = lead(machine, block, &mut words);
+    let mut depth = |letter: u8, role: Role, name: &str| -> Val<Radial> {
+        let scale = depth_scale(machine, block, letter);
+        match role_word(block, letter, role, scale) {
+            Some(word) => {
+                words.push(word);
+                Val::or_unknown(
+                    word.length().map(Radial),
+                    format!("{name} is too long a number"),
+                )
+            }
+            None if block.has(letter) => Val::Unknown(format!(
+                "{name} is a variable or an expression, which is not evaluated"
+            )),
+            None => {
+                missing.push(Missing {
+                    role,
+                    letters: if letter == b'P' { "P" } else { "Q" },
+                    block: block.span,
+                    line: block.line,
+                    in_force: None,
+                });
+                Val::Unknown(format!("{name} is not written"))
+            }
+        }
+    };
+    let height = depth(b'P', Role::Height, "the thread height P");
+    let first = depth(b'Q', Role::FirstCut, "the first cut Q");
+    let taper = match role_word(block, b'R', Role::Taper, Scale::Real(machine.units)) {
+        Some(word) => {
+            words.push(word);
+            Val::or_unknown(word.length(), "the taper R is too long a number")
+        }
+        None if block.has(b'R') => {
+            Val::Unknown("the taper R is a variable or an expression".into())
+        }
+        None => Val::Exact(Length::ZERO),
+    };
+
+    let from_setting = |word: Option<RoleWord>, fact: Option<Radial>, name: &str| match word {
+        Some(word) => Val::or_unknown(
+            word.length().map(Radial),
+            format!("{name} is too long a number"),
+        ),
+        None => Val::or_unknown(
+            fact,
+            format!("{name} is not written in the first block; the control's own setting holds"),
+        ),
+    };
+    let min = from_setting(min_word, settings.min_cut, "the minimum depth of cut Q");
+    let finish = from_setting(
+        finish_word,
+        settings.finish_allowance,
+        "the finishing allowance R",
+    );
+    let digits = packed.and_then(|word| unpack(word.number));
+    let no_digits = match packed {
+        Some(_) => "P of the first block is not six digits",
+        None => "P of the first block is not written; the control's own setting holds",
+    };
+    let (repeats, pull_out, infeed) = match digits {
+        Some((repeats, pull_out, angle)) => (
+            Val::Exact(repeats),
+            if pull_out == 0 {
+                PullOut::None
+            } else {
+                PullOut::TenthsOfLead(pull_out)
+            },
+            if angle == 0 {
+                Infeed::Radial
+            } else {
+                Infeed::Flank(f64::from(angle) / 2.0)
+            },
+        ),
+        None => (
+            Val::Unknown(no_digits.to_owned()),
+            PullOut::Setting,
+            Infeed::Unknown(no_digits.to_owned()),
+        ),
+    };
+    let certain = min.get().is_some() && finish.get().is_some() && repeats.get().is_some();
+    for why in [min.why(), finish.why(), repeats.why()]
+        .into_iter()
+        .flatten()
+    {
+        unknown.push(why.to_owned());
+    }
+    let (start_x, start_z) = start(machine);
+    let mut cut = Cut {
+        side: side_of(&start_x, &root_x),
+        start_x,
+        start_z,
+        root_x,
+        end_z,
+        crest_x: Val::Unknown(String::new()),
+        height,
+        taper,
+        lead,
+        starts: 1,
+        start_angle: None,
+        law: Law::SquareRoot {
+            first,
+            min,
+            finish,
+            repeats,
+        },
+        infeed,
+        pull_out,
+    };
+    cut.crest_x = crest_of(&cut);
+    let passes = passes_of(&cut, machine, block);
+    note_limit(&passes, &mut unknown);
+    note_unknown(&cut, &mut unknown);
+    if let Law::SquareRoot { first, .. } = &cut.law
+        && let Some(why) = first.why()
+    {
+        unknown.push(why.to_owned());
+    }
+    let span = setup
+        .block
+        .filter(|_| !words.is_empty())
+        .map_or(block.span, |_| block.span);
+    Draft {
+        syntax: Syntax::TwoBlock,
+        cut,
+        passes,
+        passes_certain: certain,
+        words,
+        unknown,
+        missing,
+        span,
+        line: block.line,
+    }
+}
+
+/// Spans of the first block, when it directly belongs to a second block read now.
+#[must_use]
+pub fn setup_span(setup: &Setup) -> Option<(Span, u32)> {
+    setup.block.map(|mark| (mark.span, mark.line))
+}

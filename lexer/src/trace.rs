@@ -1,0 +1,485 @@
+//! Walks the blocks of a file, moves the machine's state, and gathers threading sections.
+
+use crate::block::{Block, Blocks};
+use crate::evidence::{Evidence, Family};
+use crate::group::{Around, group, join, place};
+use crate::machine::{Action, Machine, Position};
+use crate::number::DecimalRule;
+use crate::program::{Effect, Part, Program, Settings};
+use crate::section::{Kind, Move, Note, Section};
+use crate::source::{Lines, Mark};
+use crate::syntax::strokes::{self, Stroke};
+use crate::syntax::{Draft, box_cycle, drive_line, one_block, two_block};
+use crate::units::{Diameter, Length, Units};
+
+/// Reads a program.
+#[must_use]
+pub fn read(bytes: &[u8], settings: &Settings) -> Program {
+    walk(bytes, settings, None)
+}
+
+/// The motion, speed and tool stream of a text, for comparing two texts.
+#[must_use]
+pub fn effects(bytes: &[u8], settings: &Settings) -> Vec<Effect> {
+    let mut all = Vec::new();
+    let program = walk(bytes, settings, Some(&mut all));
+    for section in &program.sections {
+        for pass in &section.passes {
+            all.push(Effect::Pass {
+                path: [
+                    pass.x_start.map(|x| x.0),
+                    pass.x.map(|x| x.0),
+                    pass.z_start,
+                    pass.z_end,
+                ],
+                lead: pass.lead.map(crate::units::Lead::length),
+                angle: pass.start_angle,
+                spindle: (
+                    pass.spindle.surface_speed(),
+                    pass.spindle.speed.map(|speed| speed.value.to_bits()),
+                    pass.spindle
+                        .turning
+                        .map_or(0, |turning| turning.value as u8 + 1),
+                ),
+            });
+        }
+    }
+    all
+}
+
+/// What the first look at a file decides.
+struct First {
+    family: Family,
+    units: Units,
+    units_assumed: bool,
+    decimal: DecimalRule,
+    radius_mode: bool,
+}
+
+fn walk(bytes: &[u8], settings: &Settings, effects: Option<&mut Vec<Effect>>) -> Program {
+    let mut program = Program {
+        lines: Lines::new(bytes),
+        length: bytes.len() as u32,
+        ..Program::default()
+    };
+    let first = look(bytes, settings, &mut program);
+    let mut walker = Walker {
+        bytes,
+        settings,
+        machine: start_of(&first, settings),
+        strokes: Vec::new(),
+        modal_box: box_cycle::Modal::default(),
+        setup: two_block::Setup::default(),
+        setup_used: false,
+        notes_from: 0,
+        moves: Vec::new(),
+        clear_x: None,
+        last_was_stroke: false,
+        units_assumed: first.units_assumed,
+        program,
+        effects,
+    };
+    let mut blocks = Blocks::new(bytes);
+    let mut block = Block::default();
+    while blocks.read(&mut block) {
+        walker.block(&block);
+    }
+    walker.flush();
+    let mut program = walker.program;
+    program.sections = join(std::mem::take(&mut program.sections));
+    program
+}
+
+/// The first look: family, units, decimal rule, comments, damage.
+fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
+    let mut evidence = Evidence::default();
+    let mut largest_x = 0f64;
+    let mut leads: Vec<f64> = Vec::new();
+    let mut unit_word: Option<i32> = None;
+    let mut blocks = Blocks::new(bytes);
+    let mut block = Block::default();
+    while blocks.read(&mut block) {
+        evidence.look(&block);
+        for &span in &block.comments {
+            program.notes.push(Note {
+                span,
+                line: block.line,
+            });
+        }
+        for &fault in &block.faults {
+            program.faults.push((block.line, fault));
+        }
+        if let Some(x) = block.number_of(b'X') {
+            largest_x = largest_x.max(x.value().abs());
+        }
+        let threading = block
+            .g_codes()
+            .any(|(code, _)| matches!(code, 320 | 330 | 760 | 780 | 920));
+        if threading && let Some(f) = block.number_of(b'F') {
+            leads.push(f.value());
+        }
+        if unit_word.is_none() {
+            unit_word = block
+                .g_codes()
+                .map(|(code, _)| code)
+                .find(|code| matches!(code, 200 | 210));
+        }
+    }
+    let pointless = (evidence.pointless, evidence.huge_pointless);
+    let (found, reasons) = evidence.decide();
+    let family = settings.family.unwrap_or(found);
+    program.family = family;
+    program.reasons = reasons;
+    let decimal = settings
+        .decimal
+        .unwrap_or(if pointless.1 > 2 && pointless.1 * 2 > pointless.0 {
+            DecimalRule::LeastIncrement
+        } else {
+            DecimalRule::Whole
+        });
+    // Without a units word: leads of a quarter and less on work no larger than 16 are inches.
+    let inches = !leads.is_empty()
+        && leads.iter().all(|&lead| lead > 0.0 && lead <= 0.25)
+        && largest_x <= 16.0;
+    let units = settings.units.unwrap_or(if inches {
+        Units::Inch
+    } else {
+        Units::Millimetre
+    });
+    First {
+        family,
+        units,
+        units_assumed: settings.units.is_none(),
+        decimal,
+        radius_mode: settings
+            .diameter_mode
+            .map_or(family == Family::Interpreter, |diameter| !diameter),
+    }
+}
+
+fn start_of(first: &First, settings: &Settings) -> Machine {
+    let mut machine = Machine::new(first.family, first.units, first.decimal, first.radius_mode);
+    machine.x_mode_written = settings.diameter_mode.is_some();
+    machine
+}
+
+struct Walker<'a> {
+    bytes: &'a [u8],
+    settings: &'a Settings,
+    machine: Machine,
+    strokes: Vec<Stroke>,
+    modal_box: box_cycle::Modal,
+    setup: two_block::Setup,
+    setup_used: bool,
+    notes_from: usize,
+    moves: Vec<Move>,
+    clear_x: Option<Length>,
+    last_was_stroke: bool,
+    units_assumed: bool,
+    program: Program,
+    effects: Option<&'a mut Vec<Effect>>,
+}
+
+impl Walker<'_> {
+    fn block(&mut self, block: &Block) {
+        if let Some(word) = block.program {
+            self.new_part(block, word.number().and_then(|number| number.integer()));
+        }
+        let tool_before = self.machine.tool.map(|tool| Machine::station(tool.value));
+        let before = self.machine.at;
+        let motion_before = self.machine.motion;
+        let action = self.machine.apply(block, self.bytes);
+        let tool_after = self.machine.tool.map(|tool| Machine::station(tool.value));
+        if tool_before.is_some() && tool_before != tool_after {
+            self.flush();
+            self.notes_from = self.comments_before(block.line);
+        }
+        self.read(block, action, motion_before);
+        self.machine.finish(block);
+        if let Some(effects) = self.effects.as_deref_mut() {
+            record(effects, &self.machine, block, before, action, self.bytes);
+        }
+        if block
+            .m_codes()
+            .any(|(code, _)| matches!(code, 20 | 300 | 990))
+        {
+            self.flush();
+        }
+    }
+
+    fn read(&mut self, block: &Block, action: Action, motion_before: Action) {
+        let to = self.machine.target(block);
+        match action {
+            Action::None => {}
+            Action::OtherCycle => self.last_was_stroke = false,
+            Action::Move(code) => self.moved(block, code == 0, to),
+            Action::Stroke | Action::VariableLead if self.machine.family == Family::Mill => {
+                self.machine.go(to);
+            }
+            Action::Stroke => {
+                let stroke =
+                    strokes::read(&self.machine, block, self.clear_x, self.last_was_stroke);
+                self.strokes.push(stroke);
+                self.last_was_stroke = true;
+                self.machine.go(to);
+            }
+            Action::VariableLead => {
+                self.unread(block, "strokes with a changing lead are not judged");
+                self.last_was_stroke = false;
+                self.machine.go(to);
+            }
+            Action::BoxThread => {
+                let written = block
+                    .g_codes()
+                    .any(|(code, _)| matches!(code, 920 | 780 | 210));
+                let fresh = written || motion_before != Action::BoxThread;
+                let stroke = box_cycle::read(&self.machine, block, &mut self.modal_box, fresh);
+                self.strokes.push(stroke);
+                self.last_was_stroke = false;
+            }
+            Action::MultiPass => self.multi_pass(block),
+        }
+    }
+
+    fn moved(&mut self, block: &Block, rapid: bool, to: Position) {
+        let from = self.machine.at;
+        self.last_was_stroke = false;
+        if from.x != to.x {
+            self.clear_x = from.x;
+        }
+        self.moves.push(Move {
+            line: block.line,
+            span: block.span,
+            rapid,
+            after_pass: self.strokes.len(),
+            from: (from.x.map(Diameter), from.z),
+            to: (to.x.map(Diameter), to.z),
+        });
+        if self.strokes.is_empty() && self.moves.len() > 16 {
+            self.moves.drain(..8);
+        }
+        self.machine.go(to);
+    }
+
+    fn multi_pass(&mut self, block: &Block) {
+        let mill = self.machine.family == Family::Mill;
+        if drive_line::is_drive_line(block) && !mill {
+            let draft = drive_line::read(&self.machine, block);
+            let end = Position {
+                z: draft.cut.end_z.get(),
+                ..self.machine.at
+            };
+            self.finished(draft, block, false);
+            // The cycle ends at the far end of the drive line.
+            self.machine.go(end);
+        } else if one_block::is_one_block(block) && !mill {
+            let draft = one_block::read(&self.machine, block);
+            self.finished(draft, block, false);
+        } else if two_block::is_setup(block) && !mill {
+            two_block::read_setup(&self.machine, block, &mut self.setup);
+            self.setup_used = false;
+        } else if two_block::is_main(block) && !mill && !self.bores(block) {
+            let draft = two_block::read(&self.machine, block, &self.setup, self.settings);
+            self.finished(draft, block, true);
+        } else if mill || self.bores(block) {
+            // Fine boring or a preset of another family: no thread.
+        } else {
+            self.unread(
+                block,
+                "a multi-pass code whose words fit none of its known ways",
+            );
+        }
+    }
+
+    /// Fine boring on a machine that the text does not settle: a hole cycle moves along Z alone,
+    /// with R as a plane and no height P.
+    fn bores(&self, block: &Block) -> bool {
+        block.has(b'Y')
+            || (self.setup.block.is_none() && !block.has_any(b"XU") && block.has(b'R'))
+            || !block.has_any(b"XU") && !block.has(b'P')
+    }
+
+    fn finished(&mut self, draft: Draft, block: &Block, with_setup: bool) {
+        self.flush();
+        let setup = two_block::setup_span(&self.setup).filter(|_| with_setup && !self.setup_used);
+        self.setup_used |= with_setup;
+        let mut blocks = Vec::new();
+        let mut span = draft.span;
+        let mut first_line = draft.line;
+        if let Some((setup_span, line)) = setup {
+            blocks.push(place(setup_span, line));
+            span = setup_span.to(span);
+            first_line = line;
+        }
+        blocks.push(place(block.span, block.line));
+        let mut unknown = draft.unknown;
+        self.assumptions(&mut unknown);
+        let section = Section {
+            syntax: draft.syntax,
+            kind: Kind::Turned,
+            span,
+            first_line,
+            last_line: block.line,
+            blocks,
+            cut: draft.cut,
+            passes: draft.passes,
+            passes_certain: draft.passes_certain,
+            words: draft.words,
+            units: self.machine.units,
+            radius_mode: self.machine.radius_mode,
+            spindle: self.machine.spindle,
+            tool: self.machine.tool,
+            notes: self.notes(block.line),
+            unknown,
+            chase: false,
+            missing: draft.missing,
+            moves: std::mem::take(&mut self.moves),
+        };
+        self.program.sections.push(section);
+        self.last_was_stroke = false;
+    }
+
+    /// Turns the strokes gathered so far into sections.
+    fn flush(&mut self) {
+        if self.strokes.is_empty() {
+            self.moves.clear();
+            return;
+        }
+        let strokes = std::mem::take(&mut self.strokes);
+        let moves = std::mem::take(&mut self.moves);
+        let last_line = strokes.last().map_or(0, |stroke| stroke.block.line);
+        let notes = self.notes(last_line);
+        let around = Around {
+            units: self.machine.units,
+            radius_mode: self.machine.radius_mode,
+            notes: &notes,
+            moves: &moves,
+        };
+        let mut sections = group(&strokes, &around);
+        for section in &mut sections {
+            self.assumptions(&mut section.unknown);
+        }
+        self.program.sections.extend(sections);
+    }
+
+    fn assumptions(&self, unknown: &mut Vec<String>) {
+        if self.units_assumed && self.machine.units_mark.is_none() {
+            unknown.push(format!(
+                "no word of the program sets the units; read as {}",
+                match self.machine.units {
+                    Units::Millimetre => "millimetres",
+                    Units::Inch => "inches, because the leads are 0.25 or less",
+                }
+            ));
+        }
+    }
+
+    fn new_part(&mut self, block: &Block, number: Option<i64>) {
+        self.flush();
+        self.program.parts.push(Part {
+            number,
+            first_line: block.line,
+        });
+        self.notes_from = self.comments_before(block.line);
+        self.setup = two_block::Setup::default();
+        // Another program starts with nothing in force but what the control was left in.
+        if self.program.parts.len() > 1 {
+            let fresh = Machine::new(
+                self.machine.family,
+                self.machine.units,
+                self.machine.decimal,
+                self.machine.radius_mode,
+            );
+            let kept = (self.machine.units_mark, self.machine.x_mode_written);
+            self.machine = fresh;
+            (self.machine.units_mark, self.machine.x_mode_written) = kept;
+            self.clear_x = None;
+        }
+    }
+
+    fn comments_before(&self, line: u32) -> usize {
+        self.program.notes.partition_point(|note| note.line < line)
+    }
+
+    /// Comments from the last tool change to the line and right behind it.
+    fn notes(&self, last_line: u32) -> Vec<Note> {
+        let end = self
+            .program
+            .notes
+            .partition_point(|note| note.line <= last_line);
+        self.program.notes[self.notes_from.min(end)..end].to_vec()
+    }
+
+    fn unread(&mut self, block: &Block, why: &'static str) {
+        self.program.unread.push(Mark {
+            value: why,
+            span: block.span,
+            line: block.line,
+        });
+    }
+}
+
+/// Letters whose meaning is in the state or in the moves, so that their spelling is no effect.
+const RESOLVED: &[u8] = b"XZUWFEST";
+
+fn record(
+    effects: &mut Vec<Effect>,
+    machine: &Machine,
+    block: &Block,
+    before: Position,
+    action: Action,
+    bytes: &[u8],
+) {
+    let threading = matches!(
+        action,
+        Action::Stroke | Action::BoxThread | Action::MultiPass
+    ) && machine.family != Family::Mill;
+    if let Action::Move(code) = action
+        && machine.at != before
+    {
+        effects.push(Effect::Move {
+            code,
+            x: machine.at.x,
+            z: machine.at.z,
+            feed: machine
+                .feed
+                .and_then(|feed| feed.value.number()?.real(machine.units)),
+        });
+    }
+    for word in &block.words {
+        if threading && !matches!(word.letter, b'M' | b'T') {
+            continue;
+        }
+        if RESOLVED.contains(&word.letter)
+            && matches!(action, Action::Move(_))
+            && word.number().is_some()
+            && !matches!(word.letter, b'S' | b'T')
+        {
+            continue;
+        }
+        let value = match word.number() {
+            Some(number) => (number.value() * 1e9).round() as i64,
+            None => {
+                effects.push(Effect::Text(word.span.of(bytes).to_vec()));
+                continue;
+            }
+        };
+        // Motion codes show in the moves.
+        if word.letter == b'G'
+            && matches!(word.code(), Some(0 | 10))
+            && matches!(action, Action::Move(_))
+        {
+            continue;
+        }
+        effects.push(Effect::Word(word.letter, value));
+    }
+    if let Some(statement) = block.statement {
+        effects.push(Effect::Text(statement.of(bytes).to_vec()));
+    }
+    for name in &block.names {
+        effects.push(Effect::Text(name.span.of(bytes).to_vec()));
+        if let Some(arguments) = name.arguments {
+            effects.push(Effect::Text(arguments.of(bytes).to_vec()));
+        }
+    }
+}
