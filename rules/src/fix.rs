@@ -62,7 +62,7 @@ pub fn fix(bytes: &[u8], settings: &Settings, facts: &Facts, motion: bool) -> Me
         let program = lexer::read(text, settings);
         judge(text, &program, settings, facts).findings
     };
-    mend(bytes, motion, judge, |text| text.to_vec())
+    mend(bytes, motion, judge, |text| lexer::effects(text, settings))
 }
 
 /// [`fix`] with its two questions as parameters: what is wrong with a text, and what it does.

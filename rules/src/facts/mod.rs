@@ -82,7 +82,7 @@ impl Facts {
     /// digits of three or more are the offset (common practice of turning controls).
     #[must_use]
     pub fn thread(&self, word: Option<u32>) -> Option<&ThreadFact> {
-        let number = word.map(|word| if word >= 100 { word / 100 } else { word });
+        let number = word.map(lexer::machine::Machine::station);
         self.threads.iter().find(|thread| {
             thread
                 .tool
