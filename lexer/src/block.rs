@@ -460,10 +460,7 @@ impl<'a> Blocks<'a> {
     /// A literal, joined with digits that follow after blanks (the open interpreter reads so).
     fn literal(&mut self, first: Span) -> (Value, Option<Span>) {
         let mut whole = first;
-        loop {
-            let Some((Some(Token::Blank), blank)) = self.peek() else {
-                break;
-            };
+        while let Some((Some(Token::Blank), blank)) = self.peek() {
             let behind = &self.bytes[blank.end as usize..];
             let point_seen = whole.of(self.bytes).contains(&b'.');
             let continues = match behind.first() {

@@ -166,23 +166,27 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         .iter()
         .all(|stroke| stroke.x.is_some_and(|x| x < Length::ZERO));
     let flip = |x: Length| if mirrored { -x } else { x };
-    let mut deepest: Option<Length> = None;
+    let starts = starts_of_strokes(run);
+    let mut deepest: Vec<(u32, Length)> = Vec::new();
     let mut all = Vec::new();
     let mut unknown: Vec<String> = Vec::new();
     for stroke in run {
         let x = stroke.x.map(flip);
-        let step = match (deepest, x, side) {
-            (Some(deepest), Some(x), Some(Side::External)) => Some((deepest - x).half()),
-            (Some(deepest), Some(x), Some(Side::Internal)) => Some((x - deepest).half()),
+        // Each start of a multi-start thread goes deeper on its own.
+        let start = start_index(stroke, starts);
+        let before = deepest.iter_mut().find(|(known, _)| *known == start);
+        let step = match (&before, x, side) {
+            (Some((_, before)), Some(x), Some(Side::External)) => Some((*before - x).half()),
+            (Some((_, before)), Some(x), Some(Side::Internal)) => Some((x - *before).half()),
             _ => None,
         };
         let spring = step.is_some_and(|step| step <= Length::ZERO);
-        deepest = match (deepest, x, side) {
-            (None, x, _) => x,
-            (Some(deepest), Some(x), Some(Side::External)) => Some(deepest.min(x)),
-            (Some(deepest), Some(x), Some(Side::Internal)) => Some(deepest.max(x)),
-            (deepest, _, _) => deepest,
-        };
+        match (before, x, side) {
+            (None, Some(x), _) => deepest.push((start, x)),
+            (Some((_, known)), Some(x), Some(Side::External)) => *known = x.min(*known),
+            (Some((_, known)), Some(x), Some(Side::Internal)) => *known = x.max(*known),
+            _ => {}
+        }
         let z_start = stroke.from.z;
         all.push(Pass {
             line: stroke.block.line,
@@ -226,6 +230,11 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
     if let Some(why) = run.iter().find_map(|stroke| stroke.lead.why()) {
         unknown.push(why.to_owned());
     }
+    let reached = deepest.iter().map(|(_, x)| *x);
+    let root = match side {
+        Some(Side::Internal) => reached.max(),
+        _ => reached.min(),
+    };
     let start_x = Val::or_unknown(
         first.clear_x.map(flip).map(Diameter),
         "the diameter where the tool starts is not written in this program",
@@ -266,13 +275,13 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         ),
         start_x,
         start_z,
-        root_x: Val::or_unknown(deepest.map(Diameter), "no diameter of the strokes is known"),
+        root_x: Val::or_unknown(root.map(Diameter), "no diameter of the strokes is known"),
         end_z: Val::or_unknown(last.z, "the end of the stroke is not known"),
         crest_x: Val::Unknown("a list of strokes does not say where the crest is".into()),
         height: Val::Unknown("a list of strokes does not say the thread height".into()),
         taper: last.taper.clone(),
         lead: last.lead.clone(),
-        starts: starts_of(&all),
+        starts,
         start_angle: first.start_angle,
         law: Law::List,
         infeed: infeed_of(&all),
@@ -318,15 +327,33 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
     }
 }
 
-/// Position of a pass within one turn, in millimetres of lead: where its start lies along the
-/// axis, moved by its start angle.
-fn phase(pass: &Pass) -> Option<f64> {
-    let lead = pass.lead?.mm().abs();
+/// Where in the turn a stroke starts, as a fraction: its start along the axis counted in leads,
+/// moved by its start angle.
+fn turn_fraction(lead: Option<Lead>, z_start: Option<Length>, angle: Option<i64>) -> Option<f64> {
+    let lead = lead?.mm().abs();
     if lead == 0.0 {
         return None;
     }
-    let angle = pass.start_angle.unwrap_or(0) as f64 / 360_000.0;
-    Some((pass.z_start?.mm() / lead + angle).rem_euclid(1.0))
+    let angle = angle.unwrap_or(0) as f64 / 360_000.0;
+    Some((z_start?.mm() / lead + angle).rem_euclid(1.0))
+}
+
+fn phase(pass: &Pass) -> Option<f64> {
+    turn_fraction(pass.lead, pass.z_start, pass.start_angle)
+}
+
+fn phase_of_stroke(stroke: &Stroke) -> Option<f64> {
+    turn_fraction(stroke.lead.get(), stroke.from.z, stroke.start_angle)
+}
+
+fn starts_of_strokes(run: &[Stroke]) -> u32 {
+    starts_by(run, |stroke| stroke.x, phase_of_stroke)
+}
+
+/// Which of the starts a stroke belongs to.
+fn start_index(stroke: &Stroke, starts: u32) -> u32 {
+    let fraction = phase_of_stroke(stroke).unwrap_or(0.0);
+    (fraction * f64::from(starts)).round() as u32 % starts
 }
 
 /// Whether two phases (fractions of a turn) are the same within a fiftieth of a turn.
@@ -335,26 +362,38 @@ fn same_phase(a: f64, b: f64) -> bool {
     apart.min(1.0 - apart) < 0.02
 }
 
-/// Distinct phases among passes at the same diameter.
+/// Distinct, evenly spaced phases among passes at the same diameter.
 fn starts_of(passes: &[Pass]) -> u32 {
-    let mut most = 1;
+    starts_by(passes, |pass| pass.x.map(|x| x.0), phase)
+}
+
+fn starts_by<T>(
+    passes: &[T],
+    x: impl Fn(&T) -> Option<Length>,
+    phase: impl Fn(&T) -> Option<f64>,
+) -> u32 {
+    let mut at_x: Vec<(Option<Length>, Vec<f64>)> = Vec::new();
     for pass in passes {
-        let mut phases: Vec<f64> = Vec::new();
-        for other in passes.iter().filter(|other| other.x == pass.x) {
-            if let Some(phase) = phase(other)
-                && !phases.iter().any(|&known| same_phase(known, phase))
-            {
-                phases.push(phase);
-            }
-        }
-        if evenly_spaced(&mut phases) {
-            most = most.max(phases.len());
-        }
-        if passes.len() > 200 {
-            break;
+        let (own, Some(phase)) = (x(pass), phase(pass)) else {
+            continue;
+        };
+        let index = at_x
+            .iter()
+            .position(|(known, _)| *known == own)
+            .unwrap_or_else(|| {
+                at_x.push((own, Vec::new()));
+                at_x.len() - 1
+            });
+        let phases = &mut at_x[index].1;
+        if phases.len() < 64 && !phases.iter().any(|&known| same_phase(known, phase)) {
+            phases.push(phase);
         }
     }
-    most as u32
+    at_x.iter_mut()
+        .filter(|(_, phases)| !phases.is_empty())
+        .filter_map(|(_, phases)| evenly_spaced(phases).then_some(phases.len() as u32))
+        .max()
+        .unwrap_or(1)
 }
 
 /// Whether the phases divide the turn into equal parts.

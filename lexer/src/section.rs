@@ -62,7 +62,7 @@ impl Kind {
 }
 
 /// Bolt or nut.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Side {
     /// On the outside: the tool moves towards the axis to cut deeper.
     External,
@@ -77,6 +77,15 @@ impl Side {
         match self {
             Side::External => "external",
             Side::Internal => "internal",
+        }
+    }
+
+    /// The mating side.
+    #[must_use]
+    pub const fn other(self) -> Side {
+        match self {
+            Side::External => Side::Internal,
+            Side::Internal => Side::External,
         }
     }
 }

@@ -75,6 +75,7 @@ fn walk(bytes: &[u8], settings: &Settings, effects: Option<&mut Vec<Effect>>) ->
         moves: Vec::new(),
         clear_x: None,
         last_was_stroke: false,
+        code_line: 0,
         units_assumed: first.units_assumed,
         program,
         effects,
@@ -175,6 +176,8 @@ struct Walker<'a> {
     moves: Vec<Move>,
     clear_x: Option<Length>,
     last_was_stroke: bool,
+    /// Last line before the present one that holds more than comments.
+    code_line: u32,
     units_assumed: bool,
     program: Program,
     effects: Option<&'a mut Vec<Effect>>,
@@ -192,7 +195,11 @@ impl Walker<'_> {
         let tool_after = self.machine.tool.map(|tool| Machine::station(tool.value));
         if tool_before.is_some() && tool_before != tool_after {
             self.flush();
-            self.notes_from = self.comments_before(block.line);
+            // Comments on lines of their own right before a tool change belong to it.
+            self.notes_from = self.comments_before(self.code_line + 1);
+        }
+        if !block.words.is_empty() || block.statement.is_some() {
+            self.code_line = block.line;
         }
         self.read(block, action, motion_before);
         self.machine.finish(block);

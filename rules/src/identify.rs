@@ -1,7 +1,15 @@
-//! Which thread is this: from a note, a comment, the configuration, or the numbers, with the
+//! Which thread is this: from a note, the configuration, a comment, or the numbers, with the
 //! reasons.
 
-use lexer::source::Span;
+use lexer::program::Program;
+use lexer::section::{Note, Role, Scale, Section, Side};
+use lexer::source::{Span, decode};
+
+use crate::facts::Facts;
+use crate::standards::designation::parse;
+use crate::standards::find::{Confidence, find_in_text};
+use crate::standards::nearest::{Candidate, Measured, nearest};
+use crate::standards::thread::Thread;
 
 /// Where a designation comes from, strongest first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -33,16 +41,19 @@ impl From {
 #[derive(Debug, Clone, Default)]
 pub struct Identified {
     /// The thread and where it comes from; none when nothing fits.
-    pub thread: Option<(crate::standards::Thread, From)>,
+    pub thread: Option<(Thread, From)>,
     /// The place of the note or comment.
     pub place: Option<(Span, u32)>,
     /// The reasons, or why there is none.
     pub why: String,
-    /// The next best, with its reason.
+    /// The next best, with its distance.
     pub runner_up: Option<String>,
-    /// A designation in a free comment that the numbers contradict: the text, its place, what
-    /// disagrees.
+    /// A comment that names another thread than the numbers do.
     pub conflict: Option<Conflict>,
+    /// A `THREAD` note whose designation could not be read: what is wrong, and its place.
+    pub unreadable: Option<(String, (Span, u32))>,
+    /// Candidates from the numbers, nearest first, for messages.
+    pub candidates: Vec<Candidate>,
     /// Tool nose radius from the note, mm.
     pub nose_radius_mm: Option<f64>,
     /// Threaded length from the note, mm.
@@ -53,11 +64,306 @@ pub struct Identified {
 #[derive(Debug, Clone)]
 pub struct Conflict {
     /// Designation in the comment.
-    pub named: crate::standards::Thread,
+    pub named: Thread,
     /// Where.
     pub span: Span,
     /// Line, from 1.
     pub line: u32,
     /// What disagrees, with the numbers.
     pub disagrees: String,
+}
+
+/// Farthest distance at which numbers alone name a thread: the diameters lie in the form's band
+/// or within a tenth of a pitch of it (our own choice).
+const NEAR_ENOUGH: f64 = 0.15;
+/// How much nearer than the runner-up the best must be to be named.
+const CLEARLY_NEARER: f64 = 0.03;
+
+/// Identifies the thread of a section.
+#[must_use]
+pub fn identify(bytes: &[u8], program: &Program, section: &Section, facts: &Facts) -> Identified {
+    let mut identified = Identified {
+        candidates: candidates(section),
+        ..Identified::default()
+    };
+    if let Some(note) = thread_note(bytes, section) {
+        read_note(&mut identified, section, note);
+    }
+    if identified.thread.is_none()
+        && let Some((designation, place)) = facts.designation(section.tool.map(|tool| tool.value))
+        && let Ok(thread) = parse(designation, section.side())
+    {
+        identified.why = format!("{place}: {designation}");
+        identified.thread = Some((settle(thread, section.side()), From::Config));
+    }
+    if identified.thread.is_none() {
+        from_comments(&mut identified, bytes, program, section);
+    }
+    if identified.thread.is_none() {
+        from_numbers(&mut identified, section);
+    }
+    identified
+}
+
+fn settle(thread: Thread, side: Option<Side>) -> Thread {
+    side.map_or(thread.clone(), |side| thread.on(side))
+}
+
+/// A `THREAD` note: its words, and its place.
+struct NoteText {
+    text: String,
+    place: (Span, u32),
+}
+
+/// The last `(THREAD …)` note of the section's comments.
+fn thread_note(bytes: &[u8], section: &Section) -> Option<NoteText> {
+    section.notes.iter().rev().find_map(|note| {
+        let text = inner(bytes, note);
+        let rest = text.strip_prefix("THREAD")?;
+        // `THREAD TOOL`, `THREADING`: words, not a callout.
+        let callout = rest.trim_start();
+        if rest.len() == callout.len() || !callout.contains(|c: char| c.is_ascii_digit()) {
+            return None;
+        }
+        let names_size = parse(callout.split(',').next()?.trim(), section.side()).is_ok()
+            || callout.starts_with(|c: char| c.is_ascii_digit() || "#.MGRT".contains(c))
+                && callout
+                    .chars()
+                    .nth(1)
+                    .is_some_and(|c| c.is_ascii_digit() || c == ' ' || c == '/');
+        names_size.then(|| NoteText {
+            text: callout.to_owned(),
+            place: (note.span, note.line),
+        })
+    })
+}
+
+/// A comment's text in capitals, without its brackets or semicolon.
+fn inner(bytes: &[u8], note: &Note) -> String {
+    let text = decode(note.span.of(bytes));
+    text.trim_start_matches(['(', ';', '/'])
+        .trim_end_matches(')')
+        .trim()
+        .to_uppercase()
+}
+
+fn read_note(identified: &mut Identified, section: &Section, note: NoteText) {
+    let mut parts = note.text.split(',').map(str::trim);
+    let designation = parts.next().unwrap_or_default();
+    match parse(designation, section.side()) {
+        Ok(thread) => {
+            identified.thread = Some((settle(thread, section.side()), From::Annotation));
+            identified.why = format!("note in line {}: {designation}", note.place.1);
+            identified.place = Some(note.place);
+        }
+        Err(error) => identified.unreadable = Some((error.to_string(), note.place)),
+    }
+    for part in parts {
+        let mut words = part.split_whitespace();
+        let (Some(word), Some(value)) = (words.next(), words.next()) else {
+            continue;
+        };
+        let Ok(value) = value.parse::<f64>() else {
+            continue;
+        };
+        let mm = section.units.length(value).mm();
+        match word {
+            "NOSE" => identified.nose_radius_mm = Some(mm),
+            "LENGTH" => identified.length_mm = Some(mm),
+            _ => {}
+        }
+    }
+}
+
+/// Designations in free comments: those near the tool first, then those at the head of the
+/// program. The numbers decide between them.
+fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, section: &Section) {
+    let part_start = program
+        .parts
+        .iter()
+        .rev()
+        .find(|part| part.first_line <= section.first_line)
+        .map_or(1, |part| part.first_line);
+    let same_part = |line: u32| {
+        line >= part_start
+            && !program
+                .parts
+                .iter()
+                .any(|part| part.first_line > part_start && part.first_line <= line)
+    };
+    let alone = program
+        .sections
+        .iter()
+        .filter(|other| same_part(other.first_line) && !other.chase)
+        .count()
+        == 1;
+    let own: Vec<&Note> = section.notes.iter().rev().collect();
+    let head: Vec<&Note> = program
+        .notes
+        .iter()
+        .filter(|note| note.line >= part_start && note.line <= section.last_line)
+        .filter(|note| !section.notes.contains(note))
+        .collect();
+    let mut contradicting: Vec<Conflict> = Vec::new();
+    for (note, near) in own
+        .iter()
+        .map(|note| (note, true))
+        .chain(head.iter().map(|note| (note, false)))
+    {
+        let text = decode(note.span.of(bytes));
+        for found in find_in_text(&text) {
+            let thread = settle(found.thread, section.side());
+            match disagreement(&thread, section) {
+                None => {
+                    identified.why = format!(
+                        "comment in line {} ({}), borne out by the numbers",
+                        note.line, found.because
+                    );
+                    identified.place = Some((note.span, note.line));
+                    identified.thread = Some((thread, From::Comment));
+                    return keep_conflict(identified, contradicting);
+                }
+                Some(disagrees) if found.confidence == Confidence::Strong && (near || alone) => {
+                    contradicting.push(Conflict {
+                        named: thread,
+                        span: note.span,
+                        line: note.line,
+                        disagrees,
+                    });
+                }
+                Some(_) => {}
+            }
+        }
+    }
+    // A thread named once, for this tool or in a program with one thread, still tells what was
+    // meant; the rules show where the numbers leave it.
+    keep_conflict(identified, contradicting);
+}
+
+fn keep_conflict(identified: &mut Identified, contradicting: Vec<Conflict>) {
+    identified.conflict = contradicting.into_iter().next();
+}
+
+/// What in the numbers contradicts a thread; none when lead and diameters go with it, or when
+/// there are no numbers to compare.
+fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
+    let pitch = thread.pitch.mm();
+    if let Some(lead) = section.cut.lead.get() {
+        let lead = lead.mm().abs();
+        let wanted = thread.lead().mm();
+        let tolerance = lead_tolerance(section).max(0.005 * wanted);
+        // One start of several is cut in one section; a single-start name may be cut as several.
+        let several = wanted * f64::from(section.cut.starts);
+        if (lead - wanted).abs() > tolerance && (lead - several).abs() > tolerance {
+            return Some(format!(
+                "the lead is {} mm, {} has {}",
+                short(lead),
+                thread.designation(),
+                short(wanted)
+            ));
+        }
+    }
+    let root = section.cut.root_x.get()?.abs().mm();
+    let major = thread.major.mm();
+    let (low, high) = match section.side()? {
+        // From a full sharp V with room for a fine nose, to barely a thread.
+        Side::External => (major - 2.2 * pitch, major - 0.5 * pitch),
+        Side::Internal => (major - 0.35 * pitch, major + 0.5 * pitch),
+    };
+    (root < low || root > high).then(|| {
+        format!(
+            "the deepest pass ends at {} mm, {} needs it between {} and {}",
+            short(root),
+            thread.designation(),
+            short(low),
+            short(high)
+        )
+    })
+}
+
+fn short(mm: f64) -> String {
+    let text = format!("{mm:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// Half a unit of the last decimal of the lead word, in mm.
+#[must_use]
+pub fn lead_tolerance(section: &Section) -> f64 {
+    let Some(word) = section.word(Role::Lead) else {
+        return 1e-6;
+    };
+    match word.scale {
+        Scale::Real(units) => {
+            let unit = units.length(0.5 * 10f64.powi(-i32::from(word.number.decimals)));
+            unit.mm()
+        }
+        _ => 1e-6,
+    }
+}
+
+fn measured(section: &Section) -> Option<Measured> {
+    Some(Measured {
+        side: section.side()?,
+        crest_mm: section.cut.crest_x.get().map(|x| x.abs().mm()),
+        root_mm: section.cut.root_x.get().map(|x| x.abs().mm()),
+        lead_mm: section.cut.lead.get()?.mm().abs(),
+        lead_tolerance_mm: lead_tolerance(section),
+    })
+}
+
+/// Candidates from root and lead; the crest of a cycle counts only where it speaks for a size,
+/// because a height is often taken from the start diameter.
+fn candidates(section: &Section) -> Vec<Candidate> {
+    let Some(measured) = measured(section) else {
+        return Vec::new();
+    };
+    let with_crest = nearest(&measured);
+    let without = nearest(&Measured {
+        crest_mm: None,
+        ..measured
+    });
+    let best = |all: &[Candidate]| all.first().map_or(f64::INFINITY, |c| c.distance);
+    if best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
+        with_crest
+    } else {
+        without
+    }
+}
+
+fn from_numbers(identified: &mut Identified, section: &Section) {
+    let Some(best) = identified.candidates.first().cloned() else {
+        identified.why = match section.side() {
+            None => "not identified: bolt or nut, or a diameter, is not known".into(),
+            Some(_) => "not identified: no listed thread comes near the numbers".into(),
+        };
+        return;
+    };
+    let second = identified.candidates.get(1);
+    identified.runner_up = second.map(|next| {
+        format!(
+            "{} (distance {:.2})",
+            next.thread.designation(),
+            next.distance
+        )
+    });
+    let clear = second.is_none_or(|next| next.distance - best.distance >= CLEARLY_NEARER);
+    if best.distance <= NEAR_ENOUGH && clear {
+        identified.why = format!(
+            "inferred from the numbers, distance {:.2}: {}",
+            best.distance,
+            best.reasons.join("; ")
+        );
+        identified.thread = Some((best.thread, From::Numbers));
+    } else {
+        identified.why = format!(
+            "not identified: nearest is {} (distance {:.2}){}",
+            best.thread.designation(),
+            best.distance,
+            if clear {
+                ", which is too far"
+            } else {
+                ", but another is as near"
+            }
+        );
+    }
 }

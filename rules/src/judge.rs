@@ -2,18 +2,22 @@
 
 use lexer::program::{Program, Settings};
 
-use crate::facts::Facts;
-use crate::finding::Finding;
-use crate::identify::Identified;
-use crate::table::Table;
+use crate::checks::{Context, Out, RULES};
+use crate::facts::{Facts, Setting};
+use crate::finding::{Finding, Severity};
+use crate::identify::{From, Identified, identify};
+use crate::table::{Table, table};
 
-/// What is known and wrong about one program. `threads` and `tables` have one entry a section.
+/// What is known and wrong about one program. `threads`, `tables` and `not_judged` have one entry
+/// a section.
 #[derive(Debug, Clone, Default)]
 pub struct Judgement {
     /// Which thread each section cuts.
     pub threads: Vec<Identified>,
     /// The pass table of each section.
     pub tables: Vec<Table>,
+    /// Rules that could not judge a section, with the reason.
+    pub not_judged: Vec<Vec<(&'static str, String)>>,
     /// Findings by place.
     pub findings: Vec<Finding>,
 }
@@ -21,6 +25,73 @@ pub struct Judgement {
 /// Judges a program that was read from `bytes` with `settings`.
 #[must_use]
 pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts) -> Judgement {
-    let _ = (bytes, program, settings, facts);
-    Judgement::default()
+    let mut judgement = Judgement::default();
+    for (index, section) in program.sections.iter().enumerate() {
+        let identified = identify(bytes, program, section, facts);
+        let table = table(section, &identified, facts);
+        let context = Context {
+            bytes,
+            program,
+            settings,
+            section,
+            index,
+            identified: &identified,
+            table: &table,
+            facts,
+        };
+        let mut not_judged = Vec::new();
+        for rule in RULES {
+            let setting = facts.rules.get(rule.name).copied();
+            if setting == Some(Setting::Off) {
+                continue;
+            }
+            let mut out = Out::default();
+            (rule.check)(rule, &context, &mut out);
+            not_judged.append(&mut out.not_judged);
+            let inferred =
+                rule.needs_designation && matches!(&identified.thread, Some((_, From::Numbers)));
+            if let Some(mut finding) = one(out.findings) {
+                if inferred {
+                    finding.severity = finding.severity.min(Severity::Warning);
+                }
+                if let Some(Setting::Severity(severity)) = setting {
+                    finding.severity = severity;
+                }
+                finding.section = Some(index);
+                judgement.findings.push(finding);
+            }
+        }
+        judgement.not_judged.push(not_judged);
+        judgement.threads.push(identified);
+        judgement.tables.push(table);
+    }
+    judgement.findings.sort_by(|a, b| {
+        (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule))
+    });
+    judgement
+}
+
+/// One finding a section and rule: the worst and first, with the number of the others.
+fn one(mut findings: Vec<Finding>) -> Option<Finding> {
+    let more = findings.len().saturating_sub(1);
+    let worst = findings
+        .iter()
+        .enumerate()
+        .max_by_key(|(at, finding)| (finding.severity, std::cmp::Reverse(*at)))
+        .map(|(at, _)| at)?;
+    let others: Vec<_> = findings
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| *at != worst)
+        .map(|(_, finding)| (finding.span, finding.line, finding.message.clone()))
+        .take(20)
+        .collect();
+    let mut finding = findings.swap_remove(worst);
+    if more > 0 {
+        finding.message = format!("{} (and {more} more in this section)", finding.message);
+        for (span, line, message) in others {
+            finding = finding.related((span, line), message);
+        }
+    }
+    Some(finding)
 }

@@ -2,6 +2,7 @@
 //! editor, no terminal and no disk.
 
 pub mod checks;
+pub mod cut;
 pub mod facts;
 pub mod finding;
 pub mod fingerprint;

@@ -1,20 +1,27 @@
 //! The passes of a section as a table: depth, step, chip area and time of each.
 
+use lexer::section::{Section, Side};
 use lexer::units::{Diameter, Length, Radial};
+
+use crate::cut::area::groove;
+use crate::cut::time::Rapids;
+use crate::facts::Facts;
+use crate::identify::Identified;
 
 /// One pass.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
     /// Index of the pass in the section.
     pub pass: usize,
-    /// Depth below the crest; none where the crest is unknown.
+    /// Depth below the crest; none where the crest is unknown. Negative in the air.
     pub depth: Option<Radial>,
-    /// Depth beyond the deepest pass before (of the same start).
+    /// Depth beyond the deepest pass before (of the same start); for a first pass the depth below
+    /// the crest. 0 where the tool cuts nothing.
     pub step: Option<Radial>,
-    /// Chip area in mm², sharp V; none where the depth or the flank angles are unknown.
+    /// Chip area in mm²; none where the depth or the flank angles are unknown.
     pub area_mm2: Option<f64>,
-    /// Seconds of the synchronised stroke; none where rpm or lead are unknown.
-    pub cut_seconds: Option<f64>,
+    /// Seconds of the pass with its return; none where rpm, lead or the stroke are unknown.
+    pub seconds: Option<f64>,
 }
 
 /// Seconds of a section.
@@ -43,8 +50,13 @@ pub struct Table {
     pub crest: Option<Diameter>,
     /// Where the crest comes from, in words.
     pub crest_from: String,
+    /// Crest diameter that the program implies or that the depths count from, before the material
+    /// limits it: a cycle may count from the start diameter and cut air first.
+    pub counted_from: Option<Diameter>,
     /// Root diameter: the deepest pass.
     pub root: Option<Diameter>,
+    /// Nose radius used for the areas, mm; 0 for a sharp V.
+    pub nose_mm: f64,
     /// One row a pass, in order.
     pub rows: Vec<Row>,
     /// Time; none where rpm, lead or the stroke are unknown.
@@ -55,4 +67,170 @@ pub struct Table {
     pub z_start: Option<Length>,
     /// Its end.
     pub z_end: Option<Length>,
+}
+
+impl Table {
+    /// Total depth below the crest.
+    #[must_use]
+    pub fn height(&self, side: Side) -> Option<Radial> {
+        let (crest, root) = (self.crest?, self.root?);
+        Some(match side {
+            Side::External => crest.above(root),
+            Side::Internal => root.above(crest),
+        })
+    }
+}
+
+/// Makes the table of a section.
+#[must_use]
+pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
+    let side = section.side();
+    let counted_from = section.cut.crest_x.get().map(Diameter::abs);
+    let (crest, crest_from) = crest(section, thread, side);
+    let flanks = thread
+        .thread
+        .as_ref()
+        .and_then(|(thread, _)| thread.form().flanks);
+    let nose_mm = thread.nose_radius_mm.unwrap_or(0.0);
+    let root = deepest(section, side);
+    let rapids = facts.rapids();
+    let mut deepest_by_phase: Vec<(i64, Radial)> = Vec::new();
+    let mut seconds = Some(Seconds::default());
+    let rows = section
+        .passes
+        .iter()
+        .enumerate()
+        .map(|(index, pass)| {
+            let depth = match (side, crest, pass.x) {
+                (Some(Side::External), Some(crest), Some(x)) => Some(crest.above(x.abs())),
+                (Some(Side::Internal), Some(crest), Some(x)) => Some(x.abs().above(crest)),
+                _ => None,
+            };
+            let phase = phase_key(pass.z_start, pass.start_angle, section);
+            let before = deepest_by_phase
+                .iter()
+                .find(|(known, _)| *known == phase)
+                .map_or(Radial::default(), |(_, depth)| *depth);
+            let step = depth.map(|depth| Radial((depth.0 - before.0).max(Length::ZERO)));
+            if let Some(depth) = depth {
+                let now = Radial(depth.0.max(before.0));
+                match deepest_by_phase
+                    .iter_mut()
+                    .find(|(known, _)| *known == phase)
+                {
+                    Some((_, known)) => *known = now,
+                    None => deepest_by_phase.push((phase, now)),
+                }
+            }
+            let area = depth.zip(flanks).map(|(depth, flanks)| {
+                let groove = |depth: f64| groove(flanks, nose_mm, depth);
+                groove(depth.mm().max(before.mm())) - groove(before.mm())
+            });
+            let parts = pass_seconds(section, pass, &rapids);
+            seconds = seconds.zip(parts).map(|(sum, one)| Seconds {
+                cut: sum.cut + one.cut,
+                air: sum.air + one.air,
+                back: sum.back + one.back,
+            });
+            Row {
+                pass: index,
+                depth,
+                step: step.or(pass.step),
+                area_mm2: area,
+                seconds: parts.map(|parts| parts.total()),
+            }
+        })
+        .collect::<Vec<_>>();
+    if rows.is_empty() {
+        seconds = None;
+    }
+    let last = section.passes.last();
+    Table {
+        crest,
+        crest_from,
+        counted_from,
+        root,
+        nose_mm,
+        rows,
+        seconds,
+        time_basis: facts.time_basis(),
+        z_start: last.and_then(|pass| pass.z_start),
+        z_end: last.and_then(|pass| pass.z_end),
+    }
+}
+
+/// Where the material's crest is: the designation where there is one, the words otherwise. A blank
+/// smaller than the designation is not known to the program.
+fn crest(section: &Section, thread: &Identified, side: Option<Side>) -> (Option<Diameter>, String) {
+    if let (Some((thread, from)), Some(side)) = (&thread.thread, side) {
+        let (mm, what) = match side {
+            Side::External => (thread.major.mm(), "nominal major diameter"),
+            Side::Internal => (thread.basic().minor, "basic minor diameter"),
+        };
+        let text = format!("{what} of {} (from {})", thread.designation(), from.name());
+        return (Some(Diameter::from_mm(mm)), text);
+    }
+    match section.cut.crest_x.get() {
+        Some(crest) => (
+            Some(crest.abs()),
+            "end diameter and height of the cycle".into(),
+        ),
+        None => (
+            None,
+            "not known: neither a designation nor a height is written".into(),
+        ),
+    }
+}
+
+fn deepest(section: &Section, side: Option<Side>) -> Option<Diameter> {
+    let all = section
+        .passes
+        .iter()
+        .filter_map(|pass| pass.x)
+        .map(Diameter::abs);
+    match side {
+        Some(Side::External) => all.min(),
+        Some(Side::Internal) => all.max(),
+        None => None,
+    }
+    .or_else(|| section.cut.root_x.get().map(Diameter::abs))
+}
+
+/// Which start of a multi-start thread a pass belongs to, in hundredths of a turn.
+fn phase_key(z_start: Option<Length>, angle: Option<i64>, section: &Section) -> i64 {
+    if section.cut.starts < 2 {
+        return 0;
+    }
+    let (Some(z), Some(lead)) = (z_start, section.cut.lead.get()) else {
+        return 0;
+    };
+    let turns = z.mm() / lead.mm().abs() + angle.unwrap_or(0) as f64 / 360_000.0;
+    let starts = f64::from(section.cut.starts);
+    ((turns.rem_euclid(1.0) * starts).round() as i64).rem_euclid(i64::from(section.cut.starts))
+}
+
+fn pass_seconds(
+    section: &Section,
+    pass: &lexer::section::Pass,
+    rapids: &Rapids,
+) -> Option<Seconds> {
+    let rpm = pass.spindle.rpm().filter(|&rpm| rpm > 0.0)?;
+    let lead = pass.lead?.mm().abs();
+    let (start, end) = (pass.z_start?.mm(), pass.z_end?.mm());
+    let stroke = (start - end).abs();
+    let speed = lead * rpm / 60.0;
+    if speed == 0.0 || stroke == 0.0 {
+        return None;
+    }
+    let clearance = match (section.cut.start_x.get(), pass.x) {
+        (Some(start), Some(x)) => (start.abs().mm() - x.abs().mm()).abs() / 2.0,
+        _ => 0.0,
+    };
+    // Before Z0 the tool is taken to be in the air when it feeds towards -Z from a positive Z.
+    let air = if start > 0.0 && end < 0.0 { start } else { 0.0 };
+    Some(Seconds {
+        cut: (stroke - air) / speed,
+        air: air / speed + rapids.run_up(speed),
+        back: rapids.between(clearance, stroke, rpm),
+    })
 }

@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use lexer::program::Settings;
+use rules::checks::RULES;
 use rules::facts::{Config, ConfigError, FILE_NAME, Facts};
 
 use crate::show::visible;
@@ -155,7 +156,7 @@ fn load(folder: &Path, file: &Path) -> Result<Found, Refused> {
 }
 
 fn rule_names() -> Vec<&'static str> {
-    crate::rules().iter().map(|rule| rule.name).collect()
+    RULES.iter().map(|rule| rule.name).collect()
 }
 
 /// The folder without links and `..`, so that walking upward is sound. A folder that does not

@@ -3,8 +3,3 @@
 pub mod cli;
 pub mod config;
 pub mod show;
-
-/// Every rule, in the order of the list.
-pub(crate) fn rules() -> &'static [rules::checks::Rule] {
-    &[]
-}

@@ -13,9 +13,7 @@ pub use write::{Cannot, Style, write};
 use crate::block::Block;
 use crate::law::{Law, PASS_LIMIT, depths};
 use crate::machine::Machine;
-use crate::section::{
-    Cut, Infeed, Missing, Pass, Role, RoleWord, Scale, Side, Syntax, Val,
-};
+use crate::section::{Cut, Infeed, Missing, Pass, Role, RoleWord, Scale, Side, Syntax, Val};
 use crate::source::Span;
 use crate::units::{Diameter, Lead, Length, Radial};
 

@@ -1,13 +1,26 @@
-//! One file per rule. A rule's doc comment is its page: what it checks, why it matters, the sum,
-//! a bad and a good example, and the source.
+//! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
+//! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
+
+mod surface_speed_in_thread;
+#[cfg(test)]
+pub(crate) mod testing;
+pub mod text;
 
 use lexer::program::{Program, Settings};
-use lexer::section::Section;
+use lexer::section::{Section, Side};
+use lexer::source::Span;
 
 use crate::facts::Facts;
-use crate::finding::{Finding, Severity};
-use crate::identify::Identified;
+use crate::finding::{Finding, Fix, Related, Severity};
+use crate::identify::{From, Identified};
+use crate::standards::thread::Thread;
 use crate::table::Table;
+
+/// Every rule, in the order of the index. A test compares it with the folder.
+#[rustfmt::skip]
+pub static RULES: &[&Rule] = &[
+    &surface_speed_in_thread::RULE,
+];
 
 /// What a check may look at.
 pub struct Context<'a> {
@@ -22,11 +35,20 @@ pub struct Context<'a> {
     /// Its index in the program.
     pub index: usize,
     /// Which thread it is.
-    pub thread: &'a Identified,
+    pub identified: &'a Identified,
     /// Its passes with depth, area and time.
     pub table: &'a Table,
     /// Facts that hold for the file.
     pub facts: &'a Facts,
+}
+
+/// What a check puts out.
+#[derive(Debug, Default)]
+pub struct Out {
+    /// Findings.
+    pub findings: Vec<Finding>,
+    /// Rules that could not judge, with the reason (`… is missing`).
+    pub not_judged: Vec<(&'static str, String)>,
 }
 
 /// A rule.
@@ -35,12 +57,208 @@ pub struct Rule {
     pub name: &'static str,
     /// One line for the index.
     pub summary: &'static str,
-    /// Its page, from the doc comment of its file.
+    /// Its page.
     pub page: &'static str,
     /// Severity of its findings where nothing lowers it.
     pub severity: Severity,
     /// Whether it can offer a fix.
     pub fixes: bool,
+    /// Whether it rests on the designation, so that one inferred from numbers alone makes no error
+    /// of it.
+    pub needs_designation: bool,
+    /// A program with the fault.
+    pub bad: &'static [u8],
+    /// A sound program.
+    pub good: &'static [u8],
     /// Looks at one section.
-    pub check: fn(&Context<'_>, &mut Vec<Finding>),
+    pub check: fn(&Rule, &Context<'_>, &mut Out),
+}
+
+/// Declares the `RULE` of a file from its doc comment and its examples.
+macro_rules! rule {
+    (
+        $(#[doc = $page:literal])+
+        $name:literal, $severity:ident, $summary:literal,
+        fixes: $fixes:literal, needs_designation: $designation:literal, $check:path
+    ) => {
+        $(#[doc = $page])+
+        pub(super) static RULE: $crate::checks::Rule = $crate::checks::Rule {
+            name: $name,
+            summary: $summary,
+            page: concat!($($page, "\n"),+),
+            severity: $crate::finding::Severity::$severity,
+            fixes: $fixes,
+            needs_designation: $designation,
+            bad: include_bytes!(concat!(
+                env!("CARGO_MANIFEST_DIR"), "/../corpus/rules/", $name, "/bad.nc"
+            )),
+            good: include_bytes!(concat!(
+                env!("CARGO_MANIFEST_DIR"), "/../corpus/rules/", $name, "/good.nc"
+            )),
+            check: $check,
+        };
+    };
+}
+pub(crate) use rule;
+
+impl Rule {
+    /// A finding of this rule at a place, to be completed by its builder methods.
+    #[must_use]
+    pub fn found(&self, at: (Span, u32), message: impl Into<String>) -> Finding {
+        Finding {
+            rule: self.name,
+            severity: self.severity,
+            span: at.0,
+            line: at.1,
+            section: None,
+            message: message.into(),
+            because: Vec::new(),
+            source: String::new(),
+            help: String::new(),
+            related: Vec::new(),
+            fixes: Vec::new(),
+        }
+    }
+
+    /// The rule of a name.
+    #[must_use]
+    pub fn named(name: &str) -> Option<&'static Rule> {
+        RULES.iter().copied().find(|rule| rule.name == name)
+    }
+}
+
+impl Finding {
+    /// Adds a line of the sum.
+    #[must_use]
+    pub fn because(mut self, line: impl Into<String>) -> Self {
+        self.because.push(line.into());
+        self
+    }
+
+    /// Says where the limit comes from.
+    #[must_use]
+    pub fn source(mut self, source: impl Into<String>) -> Self {
+        self.source = source.into();
+        self
+    }
+
+    /// Says what to do.
+    #[must_use]
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = help.into();
+        self
+    }
+
+    /// Lowers (or raises) the severity.
+    #[must_use]
+    pub fn severity(mut self, severity: Severity) -> Self {
+        self.severity = severity;
+        self
+    }
+
+    /// Points at another place.
+    #[must_use]
+    pub fn related(mut self, at: (Span, u32), text: impl Into<String>) -> Self {
+        self.related.push(Related {
+            span: at.0,
+            line: at.1,
+            text: text.into(),
+        });
+        self
+    }
+
+    /// Offers a fix.
+    #[must_use]
+    pub fn fix(mut self, fix: Fix) -> Self {
+        self.fixes.push(fix);
+        self
+    }
+}
+
+impl Context<'_> {
+    /// The thread, where it is known.
+    #[must_use]
+    pub fn thread(&self) -> Option<&Thread> {
+        self.identified.thread.as_ref().map(|(thread, _)| thread)
+    }
+
+    /// Whether the designation was stated (note, configuration, comment) rather than inferred.
+    #[must_use]
+    pub fn stated(&self) -> bool {
+        self.identified
+            .thread
+            .as_ref()
+            .is_some_and(|(_, from)| *from != From::Numbers)
+    }
+
+    /// Bolt or nut.
+    #[must_use]
+    pub fn side(&self) -> Option<Side> {
+        self.section.side()
+    }
+
+    /// Pitch in mm: the designation's, or the lead over the starts seen in the program.
+    #[must_use]
+    pub fn pitch_mm(&self) -> Option<f64> {
+        match self.thread() {
+            Some(thread) => Some(thread.pitch.mm()),
+            None => self
+                .section
+                .cut
+                .lead
+                .get()
+                .map(|lead| lead.divided(self.section.cut.starts).mm().abs()),
+        }
+    }
+
+    /// The block that causes the cut: the last block of the section.
+    #[must_use]
+    pub fn place(&self) -> (Span, u32) {
+        let section = self.section;
+        section
+            .blocks
+            .last()
+            .map_or((section.span, section.first_line), |block| {
+                (block.span, block.line)
+            })
+    }
+
+    /// An oil groove or the like: one start, a lead of more than a quarter of the diameter, and a
+    /// depth of less than a third of the lead. No fastener thread; form and depth rules do not
+    /// apply (common practice, no source).
+    #[must_use]
+    pub fn is_groove(&self) -> bool {
+        let cut = &self.section.cut;
+        let (Some(lead), Some(root)) = (cut.lead.get(), self.table.root) else {
+            return false;
+        };
+        if self.stated() || cut.starts > 1 || self.thread().is_some() {
+            return false;
+        }
+        let lead = lead.mm().abs();
+        let depth = cut.height.get().map_or_else(
+            || {
+                self.section
+                    .passes
+                    .iter()
+                    .filter_map(|pass| pass.step)
+                    .map(|step| step.mm())
+                    .sum()
+            },
+            |height| height.mm(),
+        );
+        lead > 0.25 * root.abs().mm() && depth < lead / 3.0
+    }
+}
+
+impl Out {
+    /// A finding.
+    pub fn push(&mut self, finding: Finding) {
+        self.findings.push(finding);
+    }
+
+    /// The rule could not judge.
+    pub fn not_judged(&mut self, rule: &Rule, why: impl Into<String>) {
+        self.not_judged.push((rule.name, why.into()));
+    }
 }

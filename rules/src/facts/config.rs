@@ -15,6 +15,7 @@ use toml::de::{DeTable, DeValue};
 use super::keys::{Keys, Slip, with_hint};
 use super::{Facts, Machine, Setting, ThreadFact};
 use crate::finding::Severity;
+use crate::standards::designation::parse;
 
 /// A configuration that has been read.
 #[derive(Debug, Clone, Default)]
@@ -110,7 +111,7 @@ impl Config {
 
     /// What holds for a file, named relative to the folder of the configuration with `/` between
     /// folders. Of several machines that match, the first in the file wins; of several threads,
-    /// [`Facts::thread`] picks the first that also fits the tool.
+    /// [`Facts::designation`] picks the first that also fits the tool.
     #[must_use]
     pub fn facts(&self, relative: &str) -> (Settings, Facts) {
         let machine = self
@@ -253,7 +254,13 @@ fn thread(
     let mut keys = Keys::new("[[thread]]", table, slips);
     let files = Files::read(&mut keys);
     let tool = keys.tool("tool");
-    let designation = keys.text("designation").map(Spanned::into_inner);
+    let designation = keys.text("designation");
+    if let Some(text) = &designation
+        && let Err(error) = parse(text.get_ref(), None)
+    {
+        keys.slip(text.span(), error.to_string());
+    }
+    let designation = designation.map(Spanned::into_inner);
     if designation
         .as_ref()
         .is_none_or(|text| text.trim().is_empty())

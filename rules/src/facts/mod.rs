@@ -77,16 +77,52 @@ impl Facts {
         format!("{} {key}", self.source)
     }
 
-    /// The thread that the configuration names for a tool, the first entry that fits. `word` is
-    /// the T word as a number: `T0303`, `T303` and `T3` are all tool 3, because the last two
-    /// digits of three or more are the offset (common practice of turning controls).
+    /// The thread that the configuration names for a tool, the first entry that fits, and the
+    /// place that states it. `tool` is the T word as a number: `T0303`, `T303` and `T3` are all
+    /// tool 3.
     #[must_use]
-    pub fn thread(&self, word: Option<u32>) -> Option<&ThreadFact> {
-        let number = word.map(lexer::machine::Machine::station);
-        self.threads.iter().find(|thread| {
-            thread
-                .tool
-                .is_none_or(|tool| Some(tool) == number || Some(tool) == word)
-        })
+    pub fn designation(&self, tool: Option<u32>) -> Option<(&str, &str)> {
+        let station = tool.map(lexer::machine::Machine::station);
+        self.threads
+            .iter()
+            .find(|thread| thread.tool.is_none_or(|wanted| Some(wanted) == station))
+            .map(|thread| (thread.designation.as_str(), thread.source.as_str()))
+    }
+
+    /// Rapid speeds and accelerations: the machine's where known, defaults elsewhere.
+    #[must_use]
+    pub fn rapids(&self) -> crate::cut::time::Rapids {
+        let mut rapids = crate::cut::time::Rapids::DEFAULT;
+        if let Some(machine) = &self.machine {
+            let set = |field: &mut f64, fact: Option<f64>, factor: f64| {
+                if let Some(fact) = fact {
+                    *field = fact * factor;
+                }
+            };
+            set(&mut rapids.x, machine.rapid_x, 1000.0 / 60.0);
+            set(&mut rapids.z, machine.rapid_z, 1000.0 / 60.0);
+            set(
+                &mut rapids.thread_acceleration,
+                machine.acceleration,
+                1000.0,
+            );
+        }
+        rapids
+    }
+
+    /// What the seconds rest on, for the reader.
+    #[must_use]
+    pub fn time_basis(&self) -> String {
+        match &self.machine {
+            Some(machine) if machine.rapid_x.is_some() && machine.rapid_z.is_some() => {
+                format!(
+                    "rapids of machine {}; estimate, Z0 taken as the end face",
+                    machine.id
+                )
+            }
+            _ => "estimate with default rapids (12 and 15 m/min, 3 m/s²), Z0 taken as the end \
+                  face"
+                .into(),
+        }
     }
 }

@@ -46,7 +46,7 @@ designation = "M24x3-6g"
 
 [[thread]]
 files = ["spindle.nc"]
-designation = "G 1/2 A"
+designation = "1/2-13 UNC-2A"
 
 [rules]
 axis-feed-limit = "warning"
@@ -100,11 +100,11 @@ fn the_first_machine_that_matches_wins() {
 #[test]
 fn the_thread_of_a_tool() {
     let (_, facts) = parse(SHOP).facts("turning/spindle.nc");
-    let name = |word| facts.thread(word).map(|thread| thread.designation.as_str());
+    let name = |word| facts.designation(word).map(|(name, _)| name);
     assert_eq!(name(Some(303)), Some("M24x3-6g"));
     assert_eq!(name(Some(3)), Some("M24x3-6g"));
-    assert_eq!(name(Some(505)), Some("G 1/2 A"));
-    assert_eq!(name(None), Some("G 1/2 A"));
+    assert_eq!(name(Some(505)), Some("1/2-13 UNC-2A"));
+    assert_eq!(name(None), Some("1/2-13 UNC-2A"));
     assert_eq!(
         facts.threads[1].source,
         "flankwise.toml: thread 2 designation"

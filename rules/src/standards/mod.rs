@@ -1,5 +1,104 @@
-//! Thread standards: one file per family.
+//! Thread standards: which threads there are, what they are called, their form and their limits.
+//!
+//! Every family is one file that fills one [`Standard`]: how its designations read and print, its
+//! form, its basic and its limiting diameters, its sizes. [`designation`] reads one name,
+//! [`find`] looks for names in free text, [`nearest`] goes from measured numbers to names; none
+//! of the three knows a family by name.
 
-/// A thread (placeholder until the standards land).
-#[derive(Debug, Clone)]
-pub struct Thread;
+pub mod designation;
+pub mod find;
+pub mod form;
+pub mod limits;
+pub mod metric;
+pub mod nearest;
+mod reader;
+pub mod thread;
+pub mod unified;
+
+pub use lexer::section::Side;
+use lexer::units::{Diameter, Lead, Units};
+
+use form::Form;
+use limits::{Basic, Limits};
+use reader::Reader;
+use thread::Thread;
+
+/// The hand of a helix.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Hand {
+    /// Right-hand, the default of every family.
+    #[default]
+    Right,
+    /// Left-hand.
+    Left,
+}
+
+/// A family of threads: one form, one way of writing, one system of tolerances.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Family {
+    /// ISO metric M.
+    Metric,
+    /// Unified inch UN and UNR.
+    Unified,
+}
+
+/// All families, in the order in which a tie between two readings is settled.
+pub const FAMILIES: [Family; 2] = [Family::Metric, Family::Unified];
+
+/// One size of a family's series.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Size {
+    /// What the size is called where that is not its diameter.
+    pub name: Option<&'static str>,
+    /// Nominal major diameter.
+    pub major: Diameter,
+    /// Pitch of the single-start thread.
+    pub pitch: Lead,
+    /// The series that lists it.
+    pub series: &'static str,
+    /// How common the series is: 0 for the first choice, more for the less common.
+    pub rank: u8,
+}
+
+/// What a family has to tell, filled in by its own file.
+pub struct Standard {
+    /// Name of the family as the trade says it.
+    pub name: &'static str,
+    /// The published standards the family rests on.
+    pub standards: &'static str,
+    /// Units in which the family states its sizes and limits.
+    pub units: Units,
+    /// Reads the longest designation that starts at the reader's place; leaves the reader behind it.
+    /// Returns `None` when nothing of this family is there, with a complaint in the reader when
+    /// the beginning was recognised.
+    read: fn(&mut Reader<'_>) -> Option<Thread>,
+    /// Prints the designation that `read` reads back; a class is printed when one was written.
+    write: fn(&Thread) -> String,
+    form: fn(&Thread) -> Form,
+    basic: fn(&Thread) -> Basic,
+    /// Limits for the class stated or assumed.
+    limits: fn(&Thread, Side, &str) -> Limits,
+    /// The class that holds when the drawing states none.
+    default_class: fn(&Thread, Side) -> &'static str,
+    sizes: fn() -> &'static [Size],
+    /// A thread outside the series near a major diameter (mm) and of a pitch within a tolerance
+    /// (mm), where the family has a grid on which special sizes are made.
+    special: fn(f64, f64, f64) -> Option<Thread>,
+}
+
+impl Family {
+    /// What the family's file tells about it.
+    #[must_use]
+    pub fn standard(self) -> &'static Standard {
+        match self {
+            Family::Metric => &metric::STANDARD,
+            Family::Unified => &unified::STANDARD,
+        }
+    }
+
+    /// All sizes of the family's series.
+    #[must_use]
+    pub fn sizes(self) -> &'static [Size] {
+        (self.standard().sizes)()
+    }
+}

@@ -1,18 +1,21 @@
 //! `check`: findings as text or JSON.
 
+use std::collections::BTreeMap;
+
 use rules::finding::FixKind;
 
 use super::args::{Check, Format};
 use super::examine::{self, Examined, Result as Work, each, examine};
 use super::{Exit, Outcome, Streams};
-use crate::show::text::Tally;
-use crate::show::{CAUTION, json, text};
+use crate::show::text::{Tally, plural};
+use crate::show::{CAUTION, json, text, visible};
 
 /// What one program adds to the output.
 struct Report {
     shown: String,
     tally: Tally,
     offers_motion: bool,
+    not_judged: Vec<(&'static str, String)>,
 }
 
 pub(super) fn run(args: &Check, streams: &mut Streams<'_>) -> Outcome {
@@ -28,11 +31,13 @@ pub(super) fn run(args: &Check, streams: &mut Streams<'_>) -> Outcome {
             },
             tally: tally(one),
             offers_motion: offers_motion(one),
+            not_judged: one.judgement.not_judged.concat(),
         })
     };
     let mut total = Tally::default();
     let mut unread = Vec::new();
     let mut caution = false;
+    let mut not_judged = NotJudged::default();
     if json_wanted {
         write!(streams.out, "{}", json::head())?;
     }
@@ -52,6 +57,7 @@ pub(super) fn run(args: &Check, streams: &mut Streams<'_>) -> Outcome {
                 write!(streams.out, "{}", report.shown)?;
                 total.add(report.tally);
                 caution |= report.offers_motion;
+                not_judged.add(report.not_judged);
             }
         }
         Ok(())
@@ -63,7 +69,7 @@ pub(super) fn run(args: &Check, streams: &mut Streams<'_>) -> Outcome {
             writeln!(streams.out, "{CAUTION}")?;
         }
         if !args.quiet {
-            write!(streams.out, "{}", total.summary())?;
+            write!(streams.out, "{}{}", not_judged.told(), total.summary())?;
         }
     }
     if total.files == 0 && total.unread == 0 {
@@ -80,6 +86,28 @@ pub(super) fn exit(total: &Tally, reached: bool) -> Exit {
         Exit::Findings
     } else {
         Exit::Clean
+    }
+}
+
+/// How many sections each rule could not judge, and the first reason.
+#[derive(Default)]
+struct NotJudged(BTreeMap<&'static str, (usize, String)>);
+
+impl NotJudged {
+    fn add(&mut self, sections: Vec<(&'static str, String)>) {
+        for (rule, why) in sections {
+            self.0.entry(rule).or_insert((0, why)).0 += 1;
+        }
+    }
+
+    fn told(&self) -> String {
+        let mut told = String::new();
+        for (rule, (count, why)) in &self.0 {
+            let count = plural(*count, "section", "sections");
+            let why = visible::text(why);
+            told.push_str(&format!("not judged: {rule} in {count}: {why}\n"));
+        }
+        told
     }
 }
 

@@ -108,9 +108,7 @@ fn report(one: &Examined<'_>, lines: &[Option<u32>], json_wanted: bool) -> Repor
         let mut shown = String::new();
         for (index, section) in all.iter().enumerate() {
             if asked(section) {
-                let thread = one.judgement.threads.get(index);
-                let table = one.judgement.tables.get(index);
-                shown.push_str(&passes::section(one.text(), section, thread, table));
+                shown.push_str(&passes::section(one.text(), section, &one.judgement, index));
             }
         }
         if all.is_empty() {

@@ -10,9 +10,7 @@ use lexer::source::Span;
 use lexer::units::{Diameter, Lead, Length, Radial};
 use rules::finding::Finding;
 use rules::fingerprint::fingerprint;
-use rules::identify::Identified;
 use rules::judge::Judgement;
-use rules::table::Table;
 use serde::{Serialize, Serializer};
 
 use super::text::{Tally, Text};
@@ -56,6 +54,13 @@ struct SectionOut {
     passes: Vec<PassOut>,
     seconds: Option<SecondsOut>,
     unknown: Vec<String>,
+    not_judged: Vec<NotJudged>,
+}
+
+#[derive(Serialize)]
+struct NotJudged {
+    rule: &'static str,
+    why: String,
 }
 
 #[derive(Serialize)]
@@ -194,10 +199,7 @@ pub(crate) fn file(
         .iter()
         .enumerate()
         .filter(|(_, section)| shown(section))
-        .map(|(index, one)| {
-            let thread = judgement.threads.get(index);
-            section(text.bytes, one, thread, judgement.tables.get(index))
-        })
+        .map(|(index, one)| section(text.bytes, one, judgement, index))
         .collect();
     let findings = if with_findings {
         let findings = judgement.findings.iter();
@@ -237,12 +239,9 @@ fn common_syntax(program: &Program) -> Option<&'static str> {
     first.map(|(name, _)| name)
 }
 
-fn section(
-    bytes: &[u8],
-    section: &Section,
-    identified: Option<&Identified>,
-    table: Option<&Table>,
-) -> SectionOut {
+fn section(bytes: &[u8], section: &Section, judgement: &Judgement, index: usize) -> SectionOut {
+    let identified = judgement.threads.get(index);
+    let table = judgement.tables.get(index);
     let cut = &section.cut;
     let thread = thread::of(section, identified);
     let rows = table.map(|table| table.rows.as_slice()).unwrap_or_default();
@@ -302,6 +301,16 @@ fn section(
                 total: round(seconds.total(), 3),
             }),
         unknown: section.unknown.clone(),
+        not_judged: judgement
+            .not_judged
+            .get(index)
+            .into_iter()
+            .flatten()
+            .map(|(rule, why)| NotJudged {
+                rule,
+                why: why.clone(),
+            })
+            .collect(),
     }
 }
 

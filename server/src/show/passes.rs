@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use lexer::section::{Purpose, Section, SpeedMode, Val};
 use lexer::units::{Length, Units};
 use rules::identify::Identified;
+use rules::judge::Judgement;
 use rules::table::Table;
 
 use super::text::{Text, plural};
@@ -15,14 +16,19 @@ use super::{thread, visible};
 pub(crate) fn section(
     text: Text<'_>,
     section: &Section,
-    identified: Option<&Identified>,
-    table: Option<&Table>,
+    judgement: &Judgement,
+    index: usize,
 ) -> String {
+    let identified = judgement.threads.get(index);
+    let table = judgement.tables.get(index);
     let mut out = String::new();
     // Writing to a string cannot fail.
     let _ = head(&mut out, text, section, identified, table);
     let _ = rows(&mut out, section, table);
     let _ = foot(&mut out, section, table);
+    for (rule, why) in judgement.not_judged.get(index).into_iter().flatten() {
+        let _ = writeln!(out, "  not judged: {rule}: {}", visible::text(why));
+    }
     out.push('\n');
     out
 }
@@ -141,7 +147,7 @@ fn rows(out: &mut String, section: &Section, table: Option<&Table>) -> Done {
             number(row.and_then(|row| row.area_mm2), 4),
             short(pass.z_start, units),
             short(pass.z_end, units),
-            number(row.and_then(|row| row.cut_seconds), 2),
+            number(row.and_then(|row| row.seconds), 2),
         ]);
     }
     let mut widths = [0; 9];

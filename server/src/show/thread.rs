@@ -2,7 +2,9 @@
 
 use lexer::section::Section;
 use lexer::units::{Diameter, Lead, Length};
-use rules::identify::Identified;
+use rules::identify::{From, Identified};
+use rules::standards::Hand;
+use rules::standards::thread::Thread;
 use rules::table::Table;
 
 /// The thread of a section as it is shown.
@@ -16,14 +18,21 @@ pub(crate) struct Shown {
 }
 
 pub(crate) fn of(section: &Section, identified: Option<&Identified>) -> Shown {
-    let starts = section.cut.starts.max(1);
+    let known = identified.and_then(|one| one.thread.as_ref());
+    let thread = known.map(|(thread, _)| thread);
+    let starts = thread.map_or(section.cut.starts, |thread| thread.starts);
+    let starts = starts.max(1);
     Shown {
-        designation: None,
-        from: identified
-            .and_then(|one| one.thread.as_ref())
-            .map(|(_, from)| from.name()),
+        designation: thread.map(Thread::designation),
+        from: known.map(|(_, from)| from.name()),
         why: identified.map_or_else(String::new, |one| one.why.clone()),
-        hand: None,
+        // Numbers alone do not tell the hand: that takes the spindle and the side of the tool.
+        hand: known
+            .filter(|(_, from)| *from != From::Numbers)
+            .map(|(thread, _)| match thread.hand {
+                Hand::Right => "right",
+                Hand::Left => "left",
+            }),
         starts,
         pitch: section.cut.lead.get().map(|lead| lead.divided(starts)),
     }

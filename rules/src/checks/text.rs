@@ -1,0 +1,71 @@
+//! Numbers and words for messages.
+
+use lexer::source::Span;
+use lexer::units::{Length, Units};
+
+/// A length in mm with at most `decimals` decimals, and in inches in front of it for an inch
+/// program: `0.0767 in (1.948 mm)`.
+#[must_use]
+pub fn length(value: Length, units: Units) -> String {
+    match units {
+        Units::Millimetre => format!("{} mm", mm(value.mm())),
+        Units::Inch => format!("{} in ({} mm)", inch(value.mm()), mm(value.mm())),
+    }
+}
+
+/// Millimetres with at most three decimals.
+#[must_use]
+pub fn mm(value: f64) -> String {
+    trimmed(format!("{value:.3}"))
+}
+
+/// Millimetres as inches with at most four decimals.
+#[must_use]
+pub fn inch(value_mm: f64) -> String {
+    trimmed(format!("{:.4}", value_mm / 25.4))
+}
+
+/// A plain number with at most `decimals` decimals.
+#[must_use]
+pub fn number(value: f64, decimals: usize) -> String {
+    trimmed(format!("{value:.decimals$}"))
+}
+
+fn trimmed(text: String) -> String {
+    if !text.contains('.') {
+        return text;
+    }
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.into()
+    }
+}
+
+/// A word as written with its line: `F2.5 in line 8`. Control characters are not shown.
+#[must_use]
+pub fn quoted(bytes: &[u8], span: Span, line: u32) -> String {
+    let text: String = String::from_utf8_lossy(span.of(bytes))
+        .chars()
+        .filter(|c| !c.is_control())
+        .take(40)
+        .collect();
+    format!("{text} in line {line}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_lose_their_zeros_and_nothing_else() {
+        assert_eq!(mm(18.0), "18");
+        assert_eq!(mm(-0.0001), "0");
+        assert_eq!(
+            length(Length::from_mm(2.54), Units::Inch),
+            "0.1 in (2.54 mm)"
+        );
+        assert_eq!(number(1000.0, 0), "1000");
+    }
+}

@@ -1,0 +1,4 @@
+//! What a pass costs: chip area and time.
+
+pub mod area;
+pub mod time;
