@@ -1,3 +1,5 @@
 //! Whole-house tests.
 
+mod lsp;
+mod published;
 mod rules;

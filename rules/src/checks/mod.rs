@@ -212,7 +212,7 @@ impl Context<'_> {
         default: f64,
     ) -> (f64, String) {
         match self.facts.machine.as_ref().and_then(fact) {
-            Some(value) => (value, format!("{} {key}", self.facts.source)),
+            Some(value) => (value, self.facts.cite(key)),
             None => (default, format!("default, no {key} is configured")),
         }
     }

@@ -12,6 +12,7 @@ pub mod limits;
 pub mod metric;
 pub mod nearest;
 mod reader;
+mod text;
 pub mod thread;
 pub mod unified;
 
@@ -68,6 +69,8 @@ pub struct Standard {
     pub standards: &'static str,
     /// Units in which the family states its sizes and limits.
     pub units: Units,
+    /// Characters, in capitals, with which a designation can begin.
+    initials: &'static str,
     /// Reads the longest designation that starts at the reader's place; leaves the reader behind it.
     /// Returns `None` when nothing of this family is there, with a complaint in the reader when
     /// the beginning was recognised.

@@ -1,5 +1,5 @@
 //! Every rule against its programs in `corpus/rules/<rule>/`: `bad.nc` has the fault, `good.nc` has
-//! none, `fixed.nc` is the bad program after the first fix.
+//! none, `fixed.nc` is the bad program after the first fix. A `flankwise.toml` beside them holds.
 
 mod mend;
 mod show;
@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use ::rules::checks::{RULES, Rule};
-use ::rules::facts::Facts;
+use ::rules::facts::{Config, FILE_NAME, Facts};
 use ::rules::finding::{Finding, Fix, FixKind, Severity};
 use ::rules::judge::judge;
 use lexer::program::Settings;
@@ -41,11 +41,19 @@ struct Case {
 
 impl Case {
     fn of(rule: &'static Rule) -> Case {
+        let folder = root().join("corpus/rules").join(rule.name);
+        let names: Vec<&str> = RULES.iter().map(|rule| rule.name).collect();
+        let (settings, facts) = match std::fs::read_to_string(folder.join(FILE_NAME)) {
+            Ok(text) => Config::parse(FILE_NAME, &text, &names)
+                .unwrap_or_else(|errors| panic!("{}: {errors:?}", rule.name))
+                .facts("bad.nc"),
+            Err(_) => Default::default(),
+        };
         Case {
             rule,
-            folder: root().join("corpus/rules").join(rule.name),
-            settings: Settings::default(),
-            facts: Facts::default(),
+            folder,
+            settings,
+            facts,
         }
     }
 
@@ -202,6 +210,14 @@ fn fixes_mend() {
                 assert_eq!(String::from_utf8(mended.clone()).unwrap(), wanted, "{name}");
             }
             mends(&case, &bad, &mended, fix);
+        }
+        // The way the command line mends it, again and again.
+        let done = ::rules::fix::fix(&bad, &case.settings, &case.facts, true);
+        let again = ::rules::fix::fix(&done.bytes, &case.settings, &case.facts, true);
+        assert!(done.fighting.is_empty() && done.refused.is_empty(), "{name}");
+        assert!(again.applied.is_empty() && again.bytes == done.bytes, "{name}");
+        if case.rule.fixes {
+            assert!(done.left.iter().all(|finding| finding.rule != name));
         }
     }
 }
