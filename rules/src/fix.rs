@@ -320,17 +320,34 @@ fn check(text: &[u8], edits: &[Edit]) -> Result<(), &'static str> {
     }
 }
 
+/// The text with one fix applied; none when its edits do not fit the text.
+#[must_use]
+pub fn edited(text: &[u8], fix: &Fix) -> Option<Vec<u8>> {
+    check(text, &fix.edits).ok()?;
+    let mut mended = Vec::with_capacity(text.len() + 64);
+    splice(&mut mended, text, fix.edits.iter());
+    Some(mended)
+}
+
 /// The text with the edits of all offers, which are in order and apart.
 fn apply(text: &[u8], offers: &[Offer<'_>]) -> Vec<u8> {
     let mut mended = Vec::with_capacity(text.len() + 64);
+    splice(
+        &mut mended,
+        text,
+        offers.iter().flat_map(|offer| &offer.fix.edits),
+    );
+    mended
+}
+
+fn splice<'a>(mended: &mut Vec<u8>, text: &[u8], edits: impl Iterator<Item = &'a Edit>) {
     let mut at = 0;
-    for edit in offers.iter().flat_map(|offer| &offer.fix.edits) {
+    for edit in edits {
         mended.extend_from_slice(&text[at..edit.span.start as usize]);
         mended.extend_from_slice(edit.text.as_bytes());
         at = edit.span.end as usize;
     }
     mended.extend_from_slice(&text[at..]);
-    mended
 }
 
 /// The rules that were at work since `sound`, and the text as it was then.

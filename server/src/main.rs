@@ -8,7 +8,8 @@ use server::cli::{Streams, run};
 
 fn main() -> ExitCode {
     let colour = |choice: ColorChoice| choice != ColorChoice::Never;
-    let mut out = BufWriter::with_capacity(1 << 16, stdout().lock());
+    // Not locked: the language server writes from other threads.
+    let mut out = BufWriter::with_capacity(1 << 16, stdout());
     let mut err = BufWriter::new(stderr());
     let streams = Streams {
         input: &mut stdin(),

@@ -143,7 +143,11 @@ fn told(error: &clap::Error, streams: &mut Streams<'_>) -> Outcome {
 
 /// The language server on standard input and output.
 fn lsp(streams: &mut Streams<'_>) -> Outcome {
-    // WIRE: replace the next two lines by a call of `crate::lsp::run()`.
-    writeln!(streams.err, "error: this build has no language server")?;
-    Ok(Exit::Usage)
+    streams.out.flush()?;
+    let exit = crate::lsp::run(crate::analysis::Core::default());
+    Ok(if exit == std::process::ExitCode::SUCCESS {
+        Exit::Clean
+    } else {
+        Exit::Findings
+    })
 }

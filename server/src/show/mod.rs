@@ -1,6 +1,7 @@
 //! How findings and pass tables look: text, JSON, differences.
 
 pub(crate) mod diff;
+pub(crate) mod hover;
 pub(crate) mod json;
 pub(crate) mod passes;
 pub(crate) mod text;
@@ -16,3 +17,8 @@ caution: a fix that changes the cut is arithmetic on the program text. It does n
   first part with the offset on the safe side and gauge it before the batch. The manuals of control
   and machine, the rules of the shop and qualified staff decide.
 ";
+
+/// The same in one sentence, for an editor's confirmation.
+pub(crate) const CAUTION_SHORT: &str = "This changes the cut. It is arithmetic on the text: prove \
+it out clear of the part, dry run, a hand near feed hold, first part gauged; the control's manual, \
+the rules of the shop and qualified staff decide.";
