@@ -1,6 +1,7 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod axis_feed_limit;
 mod lines;
 mod rpm_changes_between_passes;
 mod spindle_not_running;
@@ -23,6 +24,7 @@ use crate::table::Table;
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
+    &axis_feed_limit::RULE,
     &rpm_changes_between_passes::RULE,
     &spindle_not_running::RULE,
     &surface_speed_in_thread::RULE,
