@@ -1,6 +1,7 @@
 use lexer::section::Role;
 use lexer::source::Mark;
 
+use super::split::repeats;
 use super::text::{feed, length_of_mm, number, quoted, rpm, speed_word};
 use super::{Context, Out, Rule, rule};
 use crate::finding::{Edit, Fix, FixKind, Severity};
@@ -176,19 +177,6 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             }
         }
     }
-}
-
-/// Whether the section chases the one before at the speed that was judged there.
-fn repeats(cx: &Context<'_>, fastest: Mark<f64>) -> bool {
-    let before = cx
-        .index
-        .checked_sub(1)
-        .and_then(|index| cx.program.sections.get(index));
-    cx.section.chase
-        && before.is_some_and(|before| {
-            let mut passes = before.passes.iter();
-            passes.any(|pass| pass.spindle.speed == Some(fastest))
-        })
 }
 
 #[cfg(test)]

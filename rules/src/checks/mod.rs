@@ -4,6 +4,7 @@
 mod axis_feed_limit;
 mod lines;
 mod rpm_changes_between_passes;
+mod speed_above_clamp;
 mod spindle_not_running;
 mod split;
 mod surface_speed_in_thread;
@@ -26,6 +27,7 @@ use crate::table::Table;
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
     &rpm_changes_between_passes::RULE,
+    &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
     &surface_speed_in_thread::RULE,
 ];
