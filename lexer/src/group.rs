@@ -261,7 +261,10 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         })
         .map(|stroke| Missing {
             role: Role::Lead,
-            letters: "F",
+            letters: match stroke.lead.why() {
+                Some(why) if why.contains(" K ") => "K",
+                _ => "F",
+            },
             block: stroke.block.span,
             line: stroke.block.line,
             in_force: None,

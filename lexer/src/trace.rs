@@ -270,7 +270,7 @@ impl Walker<'_> {
 
     fn multi_pass(&mut self, block: &Block) {
         let mill = self.machine.family == Family::Mill;
-        if drive_line::is_drive_line(block) && !mill {
+        if drive_line::is_drive_line(block, self.machine.family) && !mill {
             let draft = drive_line::read(&self.machine, block);
             let end = Position {
                 z: draft.cut.end_z.get(),

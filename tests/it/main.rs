@@ -1,1 +1,4 @@
 //! Whole-house tests.
+
+mod interpreter;
+mod lexer;

@@ -8,6 +8,7 @@
 
 use super::{Draft, end_z, note_limit, note_unknown, role_word, start};
 use crate::block::Block;
+use crate::evidence::Family;
 use crate::law::{Law, depths};
 use crate::machine::Machine;
 use crate::number::Number;
@@ -16,13 +17,16 @@ use crate::section::{
 };
 use crate::units::{Diameter, Lead, Length, Radial};
 
-/// Whether a multi-pass block is written this way: two of I, J and K with P, and no word of the
-/// other ways.
+/// Whether a multi-pass block is written this way: J and another of I and K, in a program of the
+/// interpreter any of the three, and no word of the other ways.
 #[must_use]
-pub fn is_drive_line(block: &Block) -> bool {
-    let letters = [b'I', b'J', b'K'];
-    let seen = letters.iter().filter(|&&letter| block.has(letter)).count();
-    block.has(b'J') && seen >= 2 && !block.has_any(b"DAY")
+pub fn is_drive_line(block: &Block, family: Family) -> bool {
+    let seen = |letters: &[u8]| letters.iter().filter(|&&letter| block.has(letter)).count();
+    let enough = match family {
+        Family::Interpreter => seen(b"IJK") >= 1,
+        _ => block.has(b'J') && seen(b"IK") >= 1,
+    };
+    enough && !block.has_any(b"DAY")
 }
 
 /// Reads the block.
@@ -32,7 +36,18 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     let mut unknown = Vec::new();
     let mut missing = Vec::new();
     let real = Scale::Real(machine.units);
-    let end_z = end_z(machine, block, &mut words);
+    let end_z = if block.has_any(b"ZW") {
+        end_z(machine, block, &mut words)
+    } else {
+        missing.push(Missing {
+            role: Role::EndZ,
+            letters: "Z",
+            block: block.span,
+            line: block.line,
+            in_force: None,
+        });
+        Val::Unknown("Z is not written".into())
+    };
     let divisor = if machine.radius_mode { 1 } else { 2 };
     if !machine.x_mode_written {
         unknown.push(
@@ -68,6 +83,8 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     let offset = quantity(b'I', Role::CrestOffset, "I", divisor);
     let first = quantity(b'J', Role::FirstCut, "J", divisor).map(Radial);
     let height = quantity(b'K', Role::Height, "K", divisor).map(Radial);
+    // Why there can be no list of passes although height, first cut and lead are known.
+    let mut refused: Option<String> = None;
     let plain = |letter: u8, role: Role, words: &mut Vec<RoleWord>| -> Option<Number> {
         let word = role_word(block, letter, role, Scale::Plain)?;
         words.push(word);
@@ -75,11 +92,42 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     };
     let degression = plain(b'R', Role::Degression, &mut words).map_or(1.0, Number::value);
     let angle = plain(b'Q', Role::InfeedAngle, &mut words).map_or(0.0, Number::value);
-    let springs = plain(b'H', Role::SpringPasses, &mut words).and_then(Number::integer);
+    let springs = plain(b'H', Role::SpringPasses, &mut words);
+    if springs.is_some_and(|springs| springs.integer().is_none()) {
+        refused = Some("H is no whole number, which the interpreter refuses".into());
+    }
+    let springs = springs.and_then(Number::integer);
     let ends = plain(b'L', Role::EndTaperChoice, &mut words).and_then(Number::integer);
+    if let Some(letter) = b"RQHEL"
+        .iter()
+        .find(|&&letter| block.has(letter) && block.number_of(letter).is_none())
+    {
+        let name = *letter as char;
+        refused = Some(format!(
+            "{name} is a variable or an expression, which is not evaluated"
+        ));
+    }
+    if let Some(first) = missing.first() {
+        let letter = first.letters;
+        refused = Some(format!(
+            "the interpreter refuses the block without {letter}"
+        ));
+    }
+    if offset.get().is_some_and(Length::is_zero) {
+        refused = Some("the interpreter refuses I of 0".into());
+    }
+    if let (Some(first), Some(height)) = (first.get(), height.get()) {
+        if first.0 <= Length::ZERO {
+            refused = Some("the interpreter refuses a first cut J of 0 or less".into());
+        } else if height <= first {
+            refused = Some("the interpreter refuses a height K that is not above J".into());
+        }
+    }
     let taper_length = role_word(block, b'E', Role::EndTaperLength, real);
     words.extend(taper_length);
-    let taper_length = taper_length.and_then(|word| word.length());
+    let taper_length = taper_length
+        .and_then(|word| word.length())
+        .filter(|length| !length.is_zero());
 
     let (start_x, start_z) = start(machine);
     let side = match &offset {
@@ -128,7 +176,11 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     };
     let entry = taper_length.filter(|_| matches!(ends, Some(1 | 3)));
     let exit = taper_length.filter(|_| matches!(ends, Some(2 | 3)));
-    let passes = expand(&cut, angle, entry, exit, machine, block);
+    let passes = match &refused {
+        Some(_) => Vec::new(),
+        None => expand(&cut, angle, entry, exit, machine, block),
+    };
+    unknown.extend(refused);
     note_limit(&passes, &mut unknown);
     note_unknown(&cut, &mut unknown);
     if let Law::Power { first, .. } = &cut.law

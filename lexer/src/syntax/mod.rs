@@ -96,7 +96,7 @@ fn end_x(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Dia
     }
     Val::or_unknown(
         machine.at.x.map(Diameter),
-        "the end diameter is not written",
+        "the diameter of the tool is not known here: X was not written before, or as an expression",
     )
 }
 
@@ -117,7 +117,10 @@ fn end_z(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Len
             );
         }
     }
-    Val::or_unknown(machine.at.z, "the end of the thread is not written")
+    Val::or_unknown(
+        machine.at.z,
+        "the tool's Z is not known here: it was not written before, or as an expression",
+    )
 }
 
 fn not_literal(block: &Block, letter: u8, start_unknown: bool) -> String {

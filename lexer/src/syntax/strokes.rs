@@ -53,15 +53,18 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
     let mut words: Vec<RoleWord> = Vec::new();
     let x = end_x(machine, block, &mut words);
     let z = end_z(machine, block, &mut words);
-    let along_path =
-        block.has(b'K') && (machine.family == Family::Interpreter || !block.has_any(b"FE"));
+    let interpreter = machine.family == Family::Interpreter;
+    let along_path = interpreter || block.has(b'K') && !block.has_any(b"FE");
     let written = if along_path {
         match role_word(block, b'K', Role::Lead, Scale::Real(machine.units)) {
             Some(word) => {
                 words.push(word);
                 Val::or_unknown(word.length().map(Lead::per_turn), "K is too long a number")
             }
-            None => Val::Unknown("K is a variable or an expression, which is not evaluated".into()),
+            None if block.has(b'K') => {
+                Val::Unknown("K is a variable or an expression, which is not evaluated".into())
+            }
+            None => Val::Unknown("the lead K is not written".into()),
         }
     } else {
         lead(machine, block, &mut words)
@@ -77,11 +80,17 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
         dx.map(|dx| -dx),
         "the diameter where the stroke starts is not known",
     );
-    let axial = match (&written, dx, dz) {
-        (Val::Exact(lead), Some(dx), Some(dz)) if along_path && !dx.is_zero() => {
-            axial_lead(*lead, dx, dz)
+    let sloped = dx.zip(dz).filter(|(dx, dz)| !dx.is_zero() && !dz.is_zero());
+    let (axial, path_lead) = match (&written, sloped) {
+        (Val::Exact(lead), Some((dx, dz))) if along_path => {
+            (scaled(*lead, longer_axis(dx, dz) / path(dx, dz)), *lead)
         }
-        _ => written.clone(),
+        (Val::Exact(lead), Some((dx, dz))) => (
+            written.clone(),
+            scale(*lead, path(dx, dz) / longer_axis(dx, dz)),
+        ),
+        (Val::Exact(lead), None) => (written.clone(), *lead),
+        _ => (written.clone(), Lead::per_turn(Length::ZERO)),
     };
     let mut why: Vec<String> = [x.why(), z.why()]
         .into_iter()
@@ -91,11 +100,14 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
     if block.has(b'R') {
         why.push("the meaning of R in a stroke differs between controls".into());
     }
+    if interpreter && block.has_any(b"FE") {
+        why.push("F beside a stroke with K is refused by the open RS274/NGC interpreter".into());
+    }
     let legs = match (x.get(), z.get(), written.get()) {
-        (Some(x), Some(z), Some(lead)) => vec![Leg {
+        (Some(x), Some(z), Some(_)) => vec![Leg {
             x: Diameter(x.0),
             z,
-            lead,
+            lead: path_lead,
         }],
         _ => Vec::new(),
     };
@@ -123,16 +135,21 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
     }
 }
 
-/// Lead along the longer axis of a stroke whose lead is measured along the path.
-fn axial_lead(lead: Lead, dx: Length, dz: Length) -> Val<Lead> {
-    let (dx, dz) = (dx.mm().abs(), dz.mm().abs());
-    let path = dx.hypot(dz);
-    if path == 0.0 {
-        return Val::Unknown("the stroke has no length".into());
-    }
-    let value = lead.mm() * dx.max(dz) / path;
-    Val::Approx(
-        Lead::per_turn(Length::from_mm(value)),
-        Lead::per_turn(Length::from_pm(1)),
-    )
+/// Length of a slope from its two sides, in millimetres.
+pub(super) fn path(dx: Length, dz: Length) -> f64 {
+    dx.mm().hypot(dz.mm())
+}
+
+/// The longer side of a slope, in millimetres.
+pub(super) fn longer_axis(dx: Length, dz: Length) -> f64 {
+    dx.mm().abs().max(dz.mm().abs())
+}
+
+/// A lead multiplied by a ratio, rounded to 1e-9 mm.
+pub(super) fn scale(lead: Lead, ratio: f64) -> Lead {
+    Lead::per_turn(Length::from_mm(lead.mm() * ratio))
+}
+
+fn scaled(lead: Lead, ratio: f64) -> Val<Lead> {
+    Val::Approx(scale(lead, ratio), Lead::per_turn(Length::from_pm(1)))
 }
