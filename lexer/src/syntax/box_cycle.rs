@@ -2,7 +2,7 @@
 //! alone repeats the box with the new diameter; Z, R and F stay in force.
 
 use super::strokes::Stroke;
-use super::{end_x, end_z, lead, role_word};
+use super::{end_x, end_z, lead, position_scale, role_word};
 use crate::block::Block;
 use crate::machine::Machine;
 use crate::section::{Role, RoleWord, Scale, Syntax, Val};
@@ -38,7 +38,8 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
     words.extend(z_word);
     for letter in [b'R', b'I'] {
         if block.has(letter) {
-            modal.taper = role_word(block, letter, Role::Taper, Scale::Real(machine.units));
+            let scale = position_scale(machine, block, letter);
+            modal.taper = role_word(block, letter, Role::Taper, scale);
             modal.taper_unknown = modal.taper.is_none();
         }
     }

@@ -13,6 +13,7 @@ pub use write::{Cannot, Style, write};
 use crate::block::Block;
 use crate::law::{Law, PASS_LIMIT, depths};
 use crate::machine::Machine;
+use crate::number::DecimalRule;
 use crate::section::{Cut, Infeed, Missing, Pass, Role, RoleWord, Scale, Side, Syntax, Val};
 use crate::source::Span;
 use crate::units::{Diameter, Lead, Length, Radial};
@@ -68,7 +69,7 @@ fn depth_scale(machine: &Machine, block: &Block, letter: u8) -> Scale {
 /// Positions: by the decimal rule in force.
 fn position_scale(machine: &Machine, block: &Block, letter: u8) -> Scale {
     match (machine.decimal, block.number_of(letter)) {
-        (crate::number::DecimalRule::LeastIncrement, Some(number)) if !number.point => {
+        (DecimalRule::LeastIncrement, Some(number)) if !number.point => {
             Scale::Increments(machine.units)
         }
         _ => Scale::Real(machine.units),
@@ -135,9 +136,9 @@ fn not_literal(block: &Block, letter: u8, start_unknown: bool) -> String {
 }
 
 /// F or E as a lead per turn; F is modal.
-fn lead(machine: &Machine, block: &Block, draft: &mut Vec<RoleWord>) -> Val<Lead> {
+fn lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Lead> {
     if block.has(b'E') && !block.has(b'F') {
-        return fine_lead(machine, block, draft);
+        return fine_lead(machine, block, words);
     }
     let Some(feed) = machine.feed else {
         return Val::Unknown("the lead is not written".into());
@@ -145,10 +146,7 @@ fn lead(machine: &Machine, block: &Block, draft: &mut Vec<RoleWord>) -> Val<Lead
     let Some(number) = feed.value.number() else {
         return Val::Unknown("F is a variable or an expression, which is not evaluated".into());
     };
-    if block.word(b'F').is_some_and(|word| word.number().is_none()) {
-        return Val::Unknown("F is a variable or an expression, which is not evaluated".into());
-    }
-    draft.push(RoleWord {
+    words.push(RoleWord {
         role: Role::Lead,
         letter: b'F',
         number,
@@ -160,6 +158,16 @@ fn lead(machine: &Machine, block: &Block, draft: &mut Vec<RoleWord>) -> Val<Lead
         divisor: 1,
         base: Length::ZERO,
     });
+    if number.digits < 0 {
+        return Val::Unknown("F is negative, which controls read in different ways".into());
+    }
+    if machine.decimal == DecimalRule::LeastIncrement && !number.point && number.digits != 0 {
+        return Val::Unknown(
+            "F has no point in a program that counts in least increments; what one stands for \
+             differs between controls"
+                .into(),
+        );
+    }
     Val::or_unknown(
         number.real(machine.units).map(Lead::per_turn),
         "F is too long a number",
@@ -191,6 +199,39 @@ fn fine_lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val
         return Val::or_unknown(Lead::per_inch(number.ten_thousandths()), "E is too large");
     }
     Val::Unknown("E is a lead on some controls and threads per inch on others".into())
+}
+
+/// The taper (radius at the start minus radius at the end) by R or I; none written is none.
+fn taper(machine: &Machine, block: &Block, letter: u8, words: &mut Vec<RoleWord>) -> Val<Length> {
+    let name = letter as char;
+    let scale = position_scale(machine, block, letter);
+    match role_word(block, letter, Role::Taper, scale) {
+        Some(word) => {
+            words.push(word);
+            Val::or_unknown(
+                word.length(),
+                format!("the taper {name} is too long a number"),
+            )
+        }
+        None if block.has(letter) => Val::Unknown(format!(
+            "the taper {name} is a variable or an expression, which is not evaluated"
+        )),
+        None => Val::Exact(Length::ZERO),
+    }
+}
+
+/// A tool behind the centre line programs negative diameters: they are read as positive, which
+/// is said.
+fn mirror(cut: &mut Cut, unknown: &mut Vec<String>) {
+    let negative = |x: &Val<Diameter>| x.get().is_some_and(|x| x.0 < Length::ZERO);
+    if !negative(&cut.root_x) || cut.start_x.get().is_some() && !negative(&cut.start_x) {
+        return;
+    }
+    let flip = |x: &Val<Diameter>| x.clone().map(|x| Diameter(-x.0));
+    cut.root_x = flip(&cut.root_x);
+    cut.start_x = flip(&cut.start_x);
+    cut.taper = cut.taper.clone().map(|taper| -taper);
+    unknown.push("X is negative (the tool works behind the centre line); read as positive".into());
 }
 
 /// Bolt or nut by the start diameter against the end diameter.

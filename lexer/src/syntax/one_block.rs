@@ -5,15 +5,15 @@
 //! Methods from memory (method 1 also on a published manual page).
 
 use super::{
-    Draft, crest_of, depth_scale, end_x, end_z, lead, note_limit, note_unknown, passes_of,
-    role_word, side_of, start,
+    Draft, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit, note_unknown, passes_of,
+    role_word, side_of, start, taper,
 };
 use crate::block::Block;
 use crate::law::Law;
 use crate::machine::Machine;
 use crate::number::Number;
 use crate::section::{Cut, Infeed, Missing, PullOut, Role, RoleWord, Scale, Syntax, Val};
-use crate::units::{Length, Radial};
+use crate::units::Radial;
 
 /// Whether a multi-pass block is written this way.
 #[must_use]
@@ -57,16 +57,7 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     };
     let height = depth(b'K', Role::Height, "K", "the thread height K");
     let first = depth(b'D', Role::FirstCut, "D", "the first cut D");
-    let taper = match role_word(block, b'I', Role::Taper, Scale::Real(machine.units)) {
-        Some(word) => {
-            words.push(word);
-            Val::or_unknown(word.length(), "the taper I is too long a number")
-        }
-        None if block.has(b'I') => {
-            Val::Unknown("the taper I is a variable or an expression".into())
-        }
-        None => Val::Exact(Length::ZERO),
-    };
+    let taper = taper(machine, block, b'I', &mut words);
     let angle = role_word(block, b'A', Role::ToolAngle, Scale::Plain);
     words.extend(angle);
     let method = role_word(block, b'P', Role::Method, Scale::Plain);
@@ -109,6 +100,7 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
         infeed,
         pull_out: PullOut::Setting,
     };
+    mirror(&mut cut, &mut unknown);
     cut.crest_x = crest_of(&cut);
     let passes = passes_of(&cut, machine, block);
     note_limit(&passes, &mut unknown);

@@ -6,8 +6,8 @@
 //! the usual description of the cycle (from memory, compared with published manual pages).
 
 use super::{
-    Draft, crest_of, depth_scale, end_x, end_z, lead, note_limit, note_unknown, passes_of,
-    role_word, side_of, start,
+    Draft, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit, note_unknown, passes_of,
+    role_word, side_of, start, taper,
 };
 use crate::block::Block;
 use crate::law::Law;
@@ -16,7 +16,7 @@ use crate::number::Number;
 use crate::program::Settings;
 use crate::section::{Cut, Infeed, Missing, PullOut, Role, RoleWord, Scale, Syntax, Val};
 use crate::source::{Mark, Span};
-use crate::units::{Length, Radial};
+use crate::units::Radial;
 
 /// What the first block wrote, in force until another first block changes it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -133,16 +133,7 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
     };
     let height = depth(b'P', Role::Height, "the thread height P");
     let first = depth(b'Q', Role::FirstCut, "the first cut Q");
-    let taper = match role_word(block, b'R', Role::Taper, Scale::Real(machine.units)) {
-        Some(word) => {
-            words.push(word);
-            Val::or_unknown(word.length(), "the taper R is too long a number")
-        }
-        None if block.has(b'R') => {
-            Val::Unknown("the taper R is a variable or an expression".into())
-        }
-        None => Val::Exact(Length::ZERO),
-    };
+    let taper = taper(machine, block, b'R', &mut words);
 
     let from_setting = |word: Option<RoleWord>, fact: Option<Radial>, name: &str| match word {
         Some(word) => Val::or_unknown(
@@ -214,6 +205,7 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
         infeed,
         pull_out,
     };
+    mirror(&mut cut, &mut unknown);
     cut.crest_x = crest_of(&cut);
     let passes = passes_of(&cut, machine, block);
     note_limit(&passes, &mut unknown);
