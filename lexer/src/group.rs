@@ -166,6 +166,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         .iter()
         .all(|stroke| stroke.x.is_some_and(|x| x < Length::ZERO));
     let flip = |x: Length| if mirrored { -x } else { x };
+    let taper = |stroke: &Stroke| stroke.taper.clone().map(flip);
     let starts = starts_of_strokes(run);
     let mut deepest: Vec<(u32, Length)> = Vec::new();
     let mut all = Vec::new();
@@ -197,7 +198,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
                 Purpose::Rough
             },
             x_start: x
-                .zip(stroke.taper.get())
+                .zip(taper(stroke).get())
                 .map(|(x, taper)| Diameter(x + taper.double())),
             x: x.map(Diameter),
             depth: None,
@@ -282,7 +283,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         end_z: Val::or_unknown(last.z, "the end of the stroke is not known"),
         crest_x: Val::Unknown("a list of strokes does not say where the crest is".into()),
         height: Val::Unknown("a list of strokes does not say the thread height".into()),
-        taper: last.taper.clone(),
+        taper: taper(last),
         lead: last.lead.clone(),
         starts,
         start_angle: first.start_angle,
