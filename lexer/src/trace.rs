@@ -285,7 +285,7 @@ impl Walker<'_> {
         } else if two_block::is_setup(block) && !mill {
             two_block::read_setup(&self.machine, block, &mut self.setup);
             self.setup_used = false;
-        } else if two_block::is_main(block) && !mill && !self.bores(block) {
+        } else if two_block::is_main(block, &self.setup) && !mill && !self.bores(block) {
             let draft = two_block::read(&self.machine, block, &self.setup, self.settings);
             self.finished(draft, block, true);
         } else if mill || self.bores(block) {

@@ -60,23 +60,30 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     let taper = taper(machine, block, b'I', &mut words);
     let angle = role_word(block, b'A', Role::ToolAngle, Scale::Plain);
     words.extend(angle);
-    let method = role_word(block, b'P', Role::Method, Scale::Plain);
-    words.extend(method);
-    let method = match method.map(|word| word.number.integer()) {
-        None => 1,
-        Some(Some(method @ 1..=4)) => method as u8,
-        Some(_) => {
-            unknown.push("P is no cutting method from 1 to 4; read as 1".into());
-            1
-        }
+    let method_word = role_word(block, b'P', Role::Method, Scale::Plain);
+    words.extend(method_word);
+    let method = match method_word.map(|word| word.number.integer()) {
+        None if block.has(b'P') => Err("the method P is a variable or an expression"),
+        None => Ok(1),
+        Some(Some(method @ 1..=4)) => Ok(method as u8),
+        Some(_) => Err("P is no cutting method from 1 to 4"),
     };
     let start_angle = role_word(block, b'Q', Role::StartAngle, Scale::Plain);
     words.extend(start_angle);
     let half_angle = angle.map_or(0.0, |word| word.number.value() / 2.0);
     let infeed = match method {
+        _ if block.has(b'A') && angle.is_none() => {
+            Infeed::Unknown("the tool angle A is a variable or an expression".into())
+        }
+        Err(why) => Infeed::Unknown(why.into()),
         _ if half_angle == 0.0 => Infeed::Radial,
-        2 | 4 => Infeed::Alternating(half_angle),
-        _ => Infeed::Flank(half_angle),
+        Ok(2 | 4) => Infeed::Alternating(half_angle),
+        Ok(_) => Infeed::Flank(half_angle),
+    };
+    // Without a method there is no law, and so no list of passes.
+    let (first, method) = match method {
+        Ok(method) => (first, method),
+        Err(why) => (Val::Unknown(why.into()), 1),
     };
     unknown.push(
         "minimum cut, finishing allowance and pull-out are settings of the control in this \

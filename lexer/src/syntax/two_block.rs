@@ -27,6 +27,8 @@ pub struct Setup {
     pub min_cut: Option<RoleWord>,
     /// R: finishing allowance.
     pub finish: Option<RoleWord>,
+    /// Whether the latest P, Q and R are expressions, which are not evaluated.
+    pub expressions: [bool; 3],
     /// The latest first block.
     pub block: Option<Mark<()>>,
 }
@@ -37,10 +39,13 @@ pub fn is_setup(block: &Block) -> bool {
     !block.has_any(b"XZUW") && block.has_any(b"PQR") && !block.has_any(b"YIJKDA")
 }
 
-/// Whether a multi-pass block is a second block.
+/// Whether a multi-pass block is a second block: P or Q, or behind a first block an end diameter
+/// and a lead, both P and Q being forgotten.
 #[must_use]
-pub fn is_main(block: &Block) -> bool {
-    block.has_any(b"XZUW") && block.has_any(b"PQ") && !block.has_any(b"YJKDA")
+pub fn is_main(block: &Block, setup: &Setup) -> bool {
+    let words = block.has_any(b"PQ")
+        || setup.block.is_some() && block.has_any(b"XU") && block.has_any(b"FE");
+    block.has_any(b"XZUW") && words && !block.has_any(b"YJKDA")
 }
 
 /// Reads a first block.
@@ -50,16 +55,26 @@ pub fn read_setup(machine: &Machine, block: &Block, setup: &mut Setup) {
         span: block.span,
         line: block.line,
     });
-    if let Some(word) = role_word(block, b'P', Role::Packed, Scale::Plain) {
-        setup.packed = Some(word);
-    }
-    let scale = depth_scale(machine, block, b'Q');
-    if let Some(word) = role_word(block, b'Q', Role::MinCut, scale) {
-        setup.min_cut = Some(word);
-    }
-    let scale = depth_scale(machine, block, b'R');
-    if let Some(word) = role_word(block, b'R', Role::FinishAllowance, scale) {
-        setup.finish = Some(word);
+    let words = [
+        (b'P', Role::Packed, Scale::Plain, &mut setup.packed),
+        (
+            b'Q',
+            Role::MinCut,
+            depth_scale(machine, block, b'Q'),
+            &mut setup.min_cut,
+        ),
+        (
+            b'R',
+            Role::FinishAllowance,
+            depth_scale(machine, block, b'R'),
+            &mut setup.finish,
+        ),
+    ];
+    for (index, (letter, role, scale, kept)) in words.into_iter().enumerate() {
+        if block.has(letter) {
+            *kept = role_word(block, letter, role, scale);
+            setup.expressions[index] = kept.is_none();
+        }
     }
 }
 
@@ -135,18 +150,22 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
     let first = depth(b'Q', Role::FirstCut, "the first cut Q");
     let taper = taper(machine, block, b'R', &mut words);
 
-    let from_setting = |word: Option<RoleWord>, fact: Option<Radial>, name: &str| match word {
+    let from_setting = |index: usize, word: Option<RoleWord>, fact, name: &str| match word {
         Some(word) => Val::or_unknown(
             word.length().map(Radial),
             format!("{name} is too long a number"),
         ),
+        None if setup.expressions[index] => Val::Unknown(format!(
+            "{name} is a variable or an expression, which is not evaluated"
+        )),
         None => Val::or_unknown(
             fact,
             format!("{name} is not written in the first block; the control's own setting holds"),
         ),
     };
-    let min = from_setting(min_word, settings.min_cut, "the minimum depth of cut Q");
+    let min = from_setting(1, min_word, settings.min_cut, "the minimum depth of cut Q");
     let finish = from_setting(
+        2,
         finish_word,
         settings.finish_allowance,
         "the finishing allowance R",
@@ -154,6 +173,9 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
     let digits = packed.and_then(|word| unpack(word.number));
     let no_digits = match packed {
         Some(_) => "P of the first block is not six digits",
+        None if setup.expressions[0] => {
+            "P of the first block is a variable or an expression, which is not evaluated"
+        }
         None => "P of the first block is not written; the control's own setting holds",
     };
     let (repeats, pull_out, infeed) = match digits {
