@@ -6,7 +6,8 @@
 //! are diameters. The expansion is the one observed in the interpreter's canonical output
 //! (Debian package of version 2.9.0~pre1), R below 1 acting as 1.
 
-use super::{Draft, end_z, note_limit, note_unknown, role_word, start};
+use super::write::{Cannot, Run, Style, Text, Words, need};
+use super::{Draft, Origin, end_z, note_limit, note_unknown, role_word, start};
 use crate::block::Block;
 use crate::evidence::Family;
 use crate::law::{Law, depths};
@@ -178,7 +179,7 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     let exit = taper_length.filter(|_| matches!(ends, Some(2 | 3)));
     let passes = match &refused {
         Some(_) => Vec::new(),
-        None => expand(&cut, angle, entry, exit, machine, block),
+        None => expand(&cut, entry, exit, &Origin::of(machine, block)),
     };
     unknown.extend(refused);
     note_limit(&passes, &mut unknown);
@@ -201,13 +202,12 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     }
 }
 
-fn expand(
+/// The passes; `entry` and `exit` are the lengths of the end tapers.
+pub(super) fn expand(
     cut: &Cut,
-    angle: f64,
     entry: Option<Length>,
     exit: Option<Length>,
-    machine: &Machine,
-    block: &Block,
+    origin: &Origin,
 ) -> Vec<Pass> {
     let (Some(height), Some(lead)) = (cut.height.get(), cut.lead.get()) else {
         return Vec::new();
@@ -222,7 +222,10 @@ fn expand(
         None => 0,
     };
     let mut before = Radial(Length::ZERO);
-    let tangent = angle.to_radians().tan();
+    let tangent = match cut.infeed {
+        Infeed::Flank(angle) => angle.to_radians().tan(),
+        _ => 0.0,
+    };
     depths(&cut.law, height)
         .into_iter()
         .map(|(depth, purpose)| {
@@ -277,8 +280,8 @@ fn expand(
                 }
             }
             Pass {
-                line: block.line,
-                span: block.span,
+                line: origin.line,
+                span: origin.span,
                 purpose,
                 x_start,
                 x,
@@ -288,10 +291,125 @@ fn expand(
                 z_end,
                 lead: Some(lead),
                 start_angle: None,
-                spindle: machine.spindle,
-                skip: block.skip,
+                spindle: origin.spindle,
+                skip: origin.skip,
                 legs,
             }
         })
         .collect()
+}
+
+/// Writes a cut: one block a start.
+pub(super) fn write(
+    cut: &Cut,
+    law: &Law,
+    passes: &[Pass],
+    runs: &[Run],
+    style: &Style,
+) -> Result<String, Cannot> {
+    let Law::Power {
+        first,
+        degression,
+        springs,
+    } = law
+    else {
+        return Cannot::because("the depths follow no law of this cycle");
+    };
+    if !need(&cut.taper, "the taper")?.is_zero() {
+        return Cannot::because("this cycle cuts no tapered thread");
+    }
+    let angle = match &cut.infeed {
+        Infeed::Radial => 0.0,
+        Infeed::Flank(angle) => *angle,
+        Infeed::Alternating(_) => {
+            return Cannot::because("this cycle does not change from flank to flank");
+        }
+        Infeed::Unknown(why) => return Cannot::because(format!("the infeed: {why}")),
+    };
+    let side = need(&cut.side, "bolt or nut")?;
+    let start_x = need(&cut.start_x, "the start diameter")?;
+    let offset = need(&cut.crest_x, "the crest diameter")?.above(start_x);
+    let right_way = match side {
+        Side::External => offset.0 < Length::ZERO,
+        Side::Internal => offset.0 > Length::ZERO,
+    };
+    if !right_way {
+        return Cannot::because("the tool does not start clear of the crest, as the cycle needs");
+    }
+    let end_z = need(&cut.end_z, "the end")?;
+    let lead = need(&cut.lead, "the lead")?;
+    let height = need(&cut.height, "the thread height")?;
+    let first = need(first, "the first cut")?;
+    let ends = end_tapers(passes)?;
+    // Under G7 these three are differences of diameters.
+    let across = |letter: char, radial: Radial| {
+        let written = if style.radius_mode {
+            radial.0
+        } else {
+            radial.0.double()
+        };
+        style.position(letter, written)
+    };
+    let mut text = Text::new(style);
+    let mut at = cut.start_z.get();
+    for run in runs {
+        if run.angle.is_some_and(|angle| angle != 0) {
+            return Cannot::because("this cycle has no word for a start angle");
+        }
+        text.skip = run.skip;
+        if run.z != at
+            && let Some(z) = run.z
+        {
+            text.rapid_z(z);
+        }
+        at = Some(end_z);
+        let mut words = Words::new(style, Syntax::DriveLine);
+        words.add(Role::Lead, style.lead('P', lead));
+        words.add(Role::EndZ, style.position('Z', end_z));
+        words.add(Role::CrestOffset, across('I', offset));
+        words.add(Role::FirstCut, across('J', first));
+        words.add_unless(
+            *degression == 1.0,
+            Role::Degression,
+            style.plain('R', *degression),
+        );
+        words.add(Role::Height, across('K', height));
+        words.add_unless(angle == 0.0, Role::InfeedAngle, style.plain('Q', angle));
+        words.add_unless(
+            *springs == 0,
+            Role::SpringPasses,
+            style.plain('H', *springs as f64),
+        );
+        let (length, choice) = ends.unwrap_or((Length::ZERO, 0));
+        words.add_unless(
+            choice == 0,
+            Role::EndTaperLength,
+            style.position('E', length),
+        );
+        words.add_unless(
+            choice == 0,
+            Role::EndTaperChoice,
+            style.plain('L', f64::from(choice)),
+        );
+        text.line(&words.line(style.code(760)));
+    }
+    Ok(text.finish())
+}
+
+/// Length of the end tapers and which ends have one (the L word), from the pieces of the passes.
+fn end_tapers(passes: &[Pass]) -> Result<Option<(Length, u8)>, Cannot> {
+    let Some(pass) = passes.first() else {
+        return Ok(None);
+    };
+    let start = need(
+        &Val::or_unknown(pass.z_start, "not known"),
+        "the start of the first pass",
+    );
+    match pass.legs.as_slice() {
+        [] => Ok(None),
+        [a, b] => Ok(Some(((b.z - a.z).abs(), 2))),
+        [_, a, _] => Ok(Some(((a.z - start?).abs(), 1))),
+        [_, a, _, _] => Ok(Some(((a.z - start?).abs(), 3))),
+        _ => Cannot::because("a pass is made of more pieces than this cycle has"),
+    }
 }

@@ -8,13 +8,15 @@ pub mod strokes;
 pub mod two_block;
 mod write;
 
-pub use write::{Cannot, Style, write};
+pub use write::{Cannot, Habits, Numbering, Style, Whole, Written, write};
 
 use crate::block::Block;
 use crate::law::{Law, PASS_LIMIT, depths};
 use crate::machine::Machine;
 use crate::number::DecimalRule;
-use crate::section::{Cut, Infeed, Missing, Pass, Role, RoleWord, Scale, Side, Syntax, Val};
+use crate::section::{
+    Cut, Infeed, Missing, Pass, PullOut, Role, RoleWord, Scale, Side, Spindle, Syntax, Val,
+};
 use crate::source::Span;
 use crate::units::{Diameter, Lead, Length, Radial};
 
@@ -258,8 +260,41 @@ fn crest_of(cut: &Cut) -> Val<Diameter> {
     }
 }
 
+/// What passes take from the block that causes them.
+#[derive(Debug, Clone, Copy, Default)]
+struct Origin {
+    line: u32,
+    span: Span,
+    spindle: Spindle,
+    skip: Option<u8>,
+}
+
+impl Origin {
+    fn of(machine: &Machine, block: &Block) -> Origin {
+        Origin {
+            line: block.line,
+            span: block.span,
+            spindle: machine.spindle,
+            skip: block.skip,
+        }
+    }
+}
+
+/// The passes that a cut's own law makes in a syntax: one start, lines and spindle left empty.
+/// None for [`Law::List`], and where height or first cut is unknown.
+#[must_use]
+pub fn passes(cut: &Cut, syntax: Syntax) -> Vec<Pass> {
+    match (syntax, &cut.pull_out) {
+        (Syntax::DriveLine, PullOut::Axial(length)) => {
+            drive_line::expand(cut, None, Some(*length), &Origin::default())
+        }
+        (Syntax::DriveLine, _) => drive_line::expand(cut, None, None, &Origin::default()),
+        _ => passes_of(cut, &Origin::default()),
+    }
+}
+
 /// The passes of a cut whose law is not [`Law::List`]. Empty when height or first cut is unknown.
-fn passes_of(cut: &Cut, machine: &Machine, block: &Block) -> Vec<Pass> {
+fn passes_of(cut: &Cut, origin: &Origin) -> Vec<Pass> {
     let Some(height) = cut.height.get() else {
         return Vec::new();
     };
@@ -283,8 +318,8 @@ fn passes_of(cut: &Cut, machine: &Machine, block: &Block) -> Vec<Pass> {
             let step = Radial(depth.0 - before.0);
             before = depth;
             Pass {
-                line: block.line,
-                span: block.span,
+                line: origin.line,
+                span: origin.span,
                 purpose,
                 x_start: x
                     .zip(cut.taper.get())
@@ -299,8 +334,8 @@ fn passes_of(cut: &Cut, machine: &Machine, block: &Block) -> Vec<Pass> {
                 z_end: cut.end_z.get(),
                 lead: cut.lead.get(),
                 start_angle: cut.start_angle,
-                spindle: machine.spindle,
-                skip: block.skip,
+                spindle: origin.spindle,
+                skip: origin.skip,
                 legs: Vec::new(),
             }
         })

@@ -4,9 +4,10 @@
 //! angle, F lead, P method 1 to 4, Q start angle in thousandths of a degree. Depths are radial.
 //! Methods from memory (method 1 also on a published manual page).
 
+use super::write::{Cannot, Run, Style, Text, Words, need};
 use super::{
-    Draft, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit, note_unknown, passes_of,
-    role_word, side_of, start, taper,
+    Draft, Origin, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit, note_unknown,
+    passes_of, role_word, side_of, start, taper,
 };
 use crate::block::Block;
 use crate::law::Law;
@@ -109,7 +110,7 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     };
     mirror(&mut cut, &mut unknown);
     cut.crest_x = crest_of(&cut);
-    let passes = passes_of(&cut, machine, block);
+    let passes = passes_of(&cut, &Origin::of(machine, block));
     note_limit(&passes, &mut unknown);
     note_unknown(&cut, &mut unknown);
     if let Law::Method { first, .. } = &cut.law
@@ -134,4 +135,58 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
 #[must_use]
 pub fn included_angle(block: &Block) -> Option<f64> {
     block.number_of(b'A').map(Number::value)
+}
+
+/// Writes a cut: one block a start.
+pub(super) fn write(cut: &Cut, law: &Law, runs: &[Run], style: &Style) -> Result<String, Cannot> {
+    let Law::Method { first, method } = law else {
+        return Cannot::because("the depths follow no law of this cycle");
+    };
+    let root_x = need(&cut.root_x, "the end diameter")?;
+    let end_z = need(&cut.end_z, "the end")?;
+    let lead = need(&cut.lead, "the lead")?;
+    let height = need(&cut.height, "the thread height")?;
+    let first = need(first, "the first cut")?;
+    let taper = need(&cut.taper, "the taper")?;
+    let half_angle = match &cut.infeed {
+        Infeed::Radial => 0.0,
+        Infeed::Flank(angle) | Infeed::Alternating(angle) => *angle,
+        Infeed::Unknown(why) => return Cannot::because(format!("the infeed: {why}")),
+    };
+    let mut text = Text::new(style);
+    let mut at = cut.start_z.get();
+    for run in runs {
+        text.skip = run.skip;
+        if run.z != at
+            && let Some(z) = run.z
+        {
+            text.rapid_z(z);
+            at = run.z;
+        }
+        let mut words = Words::new(style, Syntax::OneBlock);
+        words.add(Role::EndX, style.x(root_x));
+        words.add(Role::EndZ, style.position('Z', end_z));
+        let written = if style.mirrored { -taper } else { taper };
+        words.add_unless(taper.is_zero(), Role::Taper, style.position('I', written));
+        let short = words.in_increments(Role::Height, false);
+        words.add(Role::Height, style.depth('K', height, short));
+        let short = words.in_increments(Role::FirstCut, false);
+        words.add(Role::FirstCut, style.depth('D', first, short));
+        words.add_unless(
+            half_angle == 0.0,
+            Role::ToolAngle,
+            style.plain('A', half_angle * 2.0),
+        );
+        words.add_unless(
+            *method == 1,
+            Role::Method,
+            style.plain('P', f64::from(*method)),
+        );
+        if let Some(angle) = run.angle {
+            words.add(Role::StartAngle, format!("Q{angle}"));
+        }
+        words.add(Role::Lead, style.lead_word(Syntax::OneBlock, lead));
+        text.line(&words.line(style.code(760)));
+    }
+    Ok(text.finish())
 }

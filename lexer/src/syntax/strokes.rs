@@ -2,11 +2,12 @@
 //! along the path, as the open RS274/NGC interpreter does). A stroke right behind another belongs
 //! to the same pass.
 
+use super::write::{Cannot, Style, Text, Words, need};
 use super::{end_x, end_z, lead, role_word};
 use crate::block::Block;
 use crate::evidence::Family;
 use crate::machine::{Machine, Position};
-use crate::section::{Leg, Role, RoleWord, Scale, Spindle, Syntax, Val};
+use crate::section::{Cut, Leg, Pass, Role, RoleWord, Scale, Spindle, Syntax, Val};
 use crate::source::Mark;
 use crate::units::{Diameter, Lead, Length};
 
@@ -152,4 +153,107 @@ pub(super) fn scale(lead: Lead, ratio: f64) -> Lead {
 
 fn scaled(lead: Lead, ratio: f64) -> Val<Lead> {
     Val::Approx(scale(lead, ratio), Lead::per_turn(Length::from_pm(1)))
+}
+
+/// Writes passes: rapid in, the stroke with all its pieces, rapid out, rapid back.
+pub(super) fn write(cut: &Cut, passes: &[Pass], style: &Style) -> Result<String, Cannot> {
+    let out = need(&cut.start_x, "the start diameter")?;
+    let home = need(&cut.start_z, "the start along the axis")?;
+    let mut text = Text::new(style);
+    let mut at = home;
+    for (index, pass) in passes.iter().enumerate() {
+        let (Some(x), Some(z), Some(lead)) = (pass.x, pass.z_end, pass.lead) else {
+            return Cannot::because("a pass has no known diameter, end or lead");
+        };
+        let (Some(x_start), Some(z_start)) = (pass.x_start, pass.z_start) else {
+            return Cannot::because("where a pass starts is not known");
+        };
+        text.skip = pass.skip;
+        if z_start != at {
+            text.rapid_z(z_start);
+        }
+        text.line(&[style.code(0), style.x(x_start)]);
+        let straight = [Leg {
+            x,
+            z,
+            lead: along_path(lead, x_start.above(x).0, z - z_start),
+        }];
+        let legs = match pass.legs.as_slice() {
+            [] => straight.as_slice(),
+            legs => legs,
+        };
+        let mut from = (x_start, z_start);
+        for leg in legs {
+            text.line(&stroke(from, leg, pass.start_angle, style)?);
+            from = (leg.x, leg.z);
+        }
+        if from.0 != out {
+            text.line(&[style.code(0), style.x(out)]);
+        }
+        // Back to where the next pass starts.
+        at = passes
+            .get(index + 1)
+            .and_then(|next| next.z_start)
+            .unwrap_or(home);
+        if from.1 != at {
+            text.rapid_z(at);
+        }
+    }
+    Ok(text.finish())
+}
+
+/// The words of one straight piece.
+fn stroke(
+    from: (Diameter, Length),
+    leg: &Leg,
+    start_angle: Option<i64>,
+    style: &Style,
+) -> Result<Vec<String>, Cannot> {
+    let (dx, dz) = (leg.x.above(from.0).0, leg.z - from.1);
+    let interpreter = style.family == Family::Interpreter;
+    let code = style
+        .habits_of(Syntax::Strokes)
+        .and_then(|habits| habits.code)
+        .unwrap_or(match style.family {
+            Family::SystemA | Family::Undecided => 320,
+            _ => 330,
+        });
+    let mut words = Words::new(style, Syntax::Strokes);
+    if !dx.is_zero() {
+        words.add(Role::EndX, style.x(leg.x));
+    }
+    if !dz.is_zero() {
+        words.add(Role::EndZ, style.position('Z', leg.z));
+    }
+    match start_angle {
+        Some(angle) if interpreter && angle != 0 => {
+            return Cannot::because("a stroke of the interpreter has no word for a start angle");
+        }
+        Some(angle) if !interpreter => words.add(Role::StartAngle, format!("Q{angle}")),
+        _ => {}
+    }
+    let along_longer_axis = match path(dx, dz) {
+        0.0 => return Cannot::because("a piece of a pass has no length"),
+        path => scale(leg.lead, longer_axis(dx, dz) / path),
+    };
+    words.add(
+        Role::Lead,
+        if interpreter {
+            style.lead('K', leg.lead)
+        } else if dx.is_zero() || dz.is_zero() {
+            style.lead_word(Syntax::Strokes, leg.lead)
+        } else {
+            style.lead_word(Syntax::Strokes, along_longer_axis)
+        },
+    );
+    Ok(words.line(style.code(code)))
+}
+
+/// The lead along the path of a stroke whose lead is given along its longer axis.
+fn along_path(lead: Lead, dx: Length, dz: Length) -> Lead {
+    if dx.is_zero() || dz.is_zero() {
+        lead
+    } else {
+        scale(lead, path(dx, dz) / longer_axis(dx, dz))
+    }
 }

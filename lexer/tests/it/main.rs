@@ -1,0 +1,5 @@
+//! The lexer from outside: what is written is read again, what is respelled stays the same, and
+//! no bytes bring it down.
+
+mod cuts;
+mod round_trip;
