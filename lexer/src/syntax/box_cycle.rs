@@ -9,7 +9,7 @@ use crate::evidence::Family;
 use crate::machine::Machine;
 use crate::section::{Cut, Pass, Role, RoleWord, Scale, Syntax, Val};
 use crate::source::Mark;
-use crate::units::Length;
+use crate::units::{Lead, Length};
 
 /// What stays in force from box to box.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -18,6 +18,8 @@ pub struct Modal {
     taper: Option<RoleWord>,
     taper_unknown: bool,
     start_angle: Option<RoleWord>,
+    /// A lead written with E; F is modal by itself.
+    fine_lead: Option<(Val<Lead>, Vec<RoleWord>)>,
 }
 
 /// Reads one box. `fresh` says that the block writes the cycle's code.
@@ -50,7 +52,24 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
         modal.start_angle = role_word(block, b'Q', Role::StartAngle, Scale::Plain);
     }
     words.extend(modal.start_angle);
-    let lead = lead(machine, block, &mut words);
+    if block.has_any(b"EF") {
+        modal.fine_lead = None;
+    }
+    let lead = match &modal.fine_lead {
+        Some((lead, lead_words)) => {
+            words.extend(lead_words);
+            lead.clone()
+        }
+        None => {
+            let mut lead_words = Vec::new();
+            let lead = lead(machine, block, &mut lead_words);
+            words.extend(&lead_words);
+            if block.has(b'E') && !block.has(b'F') {
+                modal.fine_lead = Some((lead.clone(), lead_words));
+            }
+            lead
+        }
+    };
     let taper = if modal.taper_unknown {
         Val::Unknown("the taper is a variable or an expression".into())
     } else {

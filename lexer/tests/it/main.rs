@@ -3,3 +3,4 @@
 
 mod cuts;
 mod round_trip;
+mod samples;

@@ -426,9 +426,16 @@ fn habits(section: &Section, code: Option<i32>) -> Habits {
         .collect();
     words.sort_by_key(|word| word.span.start);
     let mut roles: Vec<Role> = Vec::new();
-    for word in &words {
-        if !roles.contains(&word.role) {
-            roles.push(word.role);
+    for block in words.chunk_by(|a, b| a.line == b.line) {
+        for (index, word) in block.iter().enumerate() {
+            if roles.contains(&word.role) {
+                continue;
+            }
+            // In front of the word that it precedes here.
+            let place = block[index..]
+                .iter()
+                .find_map(|next| roles.iter().position(|&known| known == next.role));
+            roles.insert(place.unwrap_or(roles.len()), word.role);
         }
     }
     let depth = |word: &&RoleWord| {
