@@ -64,7 +64,13 @@ pub(crate) fn join(sections: Vec<Section>) -> Vec<Section> {
 
 fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
     let mut all: Vec<Stroke> = Vec::new();
+    // Length along the axis of the longest piece of the last chain.
+    let mut longest = Length::ZERO;
     for stroke in strokes {
+        let own = match (stroke.from.z, stroke.z) {
+            (Some(from), Some(to)) => (to - from).abs(),
+            _ => Length::ZERO,
+        };
         if stroke.chained
             && let Some(last) = all.last_mut()
         {
@@ -72,12 +78,8 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
             last.words.extend(stroke.words.iter().copied());
             last.block.span.end = stroke.block.span.end;
             // The longest piece is the thread; the others lead in and out.
-            let length = |from: Option<Length>, to: Option<Length>| {
-                from.zip(to)
-                    .map_or(Length::ZERO, |(from, to)| (to - from).abs())
-            };
-            if length(stroke.from.z, stroke.z) > length(last.from.z, last.z) {
-                last.from = stroke.from;
+            if own > longest {
+                longest = own;
                 last.x = stroke.x;
                 last.z = stroke.z;
                 last.taper = stroke.taper.clone();
@@ -85,14 +87,11 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
             }
             continue;
         }
-        let mut stroke = stroke.clone();
-        if stroke.legs.len() == 1 {
-            // A single straight stroke needs no pieces, until another is chained to it.
-            stroke.legs.shrink_to_fit();
-        }
-        all.push(stroke);
+        longest = own;
+        all.push(stroke.clone());
     }
     for stroke in &mut all {
+        // A single straight stroke needs no pieces.
         if stroke.legs.len() == 1 {
             stroke.legs.clear();
         }
@@ -197,9 +196,12 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
             } else {
                 Purpose::Rough
             },
-            x_start: x
-                .zip(taper(stroke).get())
-                .map(|(x, taper)| Diameter(x + taper.double())),
+            x_start: match stroke.legs.as_slice() {
+                [] => x
+                    .zip(taper(stroke).get())
+                    .map(|(x, taper)| Diameter(x + taper.double())),
+                _ => stroke.from.x.map(flip).map(Diameter),
+            },
             x: x.map(Diameter),
             depth: None,
             step: step.map(|step| Radial(step.max(Length::ZERO))),
