@@ -1,4 +1,6 @@
 //! Whole-house tests.
 
+mod interpreter;
+mod lexer;
 mod lsp;
 mod published;
