@@ -1,1 +1,3 @@
 //! Whole-house tests.
+
+mod cli;
