@@ -1,5 +1,6 @@
 //! Whole-house tests.
 
+mod cli;
 mod interpreter;
 mod lexer;
 mod lsp;
