@@ -5,3 +5,4 @@ mod interpreter;
 mod lexer;
 mod lsp;
 mod published;
+mod rules;

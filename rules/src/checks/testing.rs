@@ -19,3 +19,10 @@ pub(crate) fn findings(rule: &str, text: &str) -> Vec<Finding> {
     all.retain(|finding| finding.rule == rule);
     all
 }
+
+/// The findings of one rule with facts.
+pub(crate) fn judged_with(rule: &str, text: &str, facts: &Facts) -> Vec<Finding> {
+    let mut all = judged(text, facts).findings;
+    all.retain(|finding| finding.rule == rule);
+    all
+}
