@@ -2,7 +2,7 @@
 //! reasons.
 
 use lexer::program::Program;
-use lexer::section::{Note, Role, Scale, Section, Side};
+use lexer::section::{Note, Role, RoleWord, Scale, Section, Side};
 use lexer::source::{Span, decode};
 
 use crate::facts::Facts;
@@ -366,12 +366,15 @@ fn short(mm: f64) -> String {
 /// .031, are 0.8 % off. `F2.` is no rounded 2.5 (our own choice).
 pub const ROUNDED: f64 = 0.012;
 
-/// Half a unit of the last decimal of the lead word, in mm; no more than [`ROUNDED`] of the lead.
+/// How far the section's lead word may lie from the exact lead, in mm: see [`word_tolerance`].
 #[must_use]
 pub fn lead_tolerance(section: &Section) -> f64 {
-    let Some(word) = section.word(Role::Lead) else {
-        return 1e-6;
-    };
+    section.word(Role::Lead).map_or(1e-6, word_tolerance)
+}
+
+/// Half a unit of the last decimal of a lead word, in mm; no more than [`ROUNDED`] of the lead.
+#[must_use]
+pub fn word_tolerance(word: &RoleWord) -> f64 {
     match word.scale {
         Scale::Real(units) => {
             let unit = units.length(0.5 * 10f64.powi(-i32::from(word.number.decimals)));

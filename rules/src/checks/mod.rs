@@ -1,10 +1,14 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod lead_vs_designation;
+mod restate;
+mod stages;
 mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod words;
 
 use lexer::program::{Program, Settings};
 use lexer::section::{Section, Side};
@@ -19,6 +23,7 @@ use crate::table::Table;
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
+    &lead_vs_designation::RULE,
     &surface_speed_in_thread::RULE,
 ];
 
