@@ -1,6 +1,7 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod designation_conflict;
 mod lead_unusual;
 mod lead_vs_designation;
 mod restate;
@@ -24,6 +25,7 @@ use crate::table::Table;
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
+    &designation_conflict::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &surface_speed_in_thread::RULE,
