@@ -1,14 +1,20 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod designation_conflict;
+mod lead_unusual;
+mod lead_vs_designation;
 mod lines;
+mod restate;
 mod rpm_changes_between_passes;
 mod spindle_not_running;
 mod split;
+mod stages;
 mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod words;
 
 use lexer::program::{Program, Settings};
 use lexer::section::{Section, Side};
@@ -23,6 +29,9 @@ use crate::table::Table;
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
+    &designation_conflict::RULE,
+    &lead_unusual::RULE,
+    &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
     &spindle_not_running::RULE,
     &surface_speed_in_thread::RULE,

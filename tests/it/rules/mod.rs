@@ -214,8 +214,14 @@ fn fixes_mend() {
         // The way the command line mends it, again and again.
         let done = ::rules::fix::fix(&bad, &case.settings, &case.facts, true);
         let again = ::rules::fix::fix(&done.bytes, &case.settings, &case.facts, true);
-        assert!(done.fighting.is_empty() && done.refused.is_empty(), "{name}");
-        assert!(again.applied.is_empty() && again.bytes == done.bytes, "{name}");
+        assert!(
+            done.fighting.is_empty() && done.refused.is_empty(),
+            "{name}"
+        );
+        assert!(
+            again.applied.is_empty() && again.bytes == done.bytes,
+            "{name}"
+        );
         if case.rule.fixes {
             assert!(done.left.iter().all(|finding| finding.rule != name));
         }
