@@ -2,15 +2,21 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod axis_feed_limit;
+mod designation_conflict;
+mod lead_unusual;
+mod lead_vs_designation;
 mod lines;
+mod restate;
 mod rpm_changes_between_passes;
 mod speed_above_clamp;
 mod spindle_not_running;
 mod split;
+mod stages;
 mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod words;
 
 use lexer::program::{Program, Settings};
 use lexer::section::{Section, Side};
@@ -26,6 +32,9 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
+    &designation_conflict::RULE,
+    &lead_unusual::RULE,
+    &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,

@@ -104,8 +104,15 @@ pub(super) fn advice(error: &io::Error) -> String {
         ErrorKind::NotFound => "there is no such file; check the path".to_owned(),
         ErrorKind::PermissionDenied => "no permission to read it; check its rights".to_owned(),
         ErrorKind::FileTooLarge => "it has 4 GiB or more; split it".to_owned(),
-        _ => format!("it cannot be read: {error}"),
+        _ => format!("it cannot be read: {}", plain(error)),
     }
+}
+
+/// The system's words without its error number.
+pub(super) fn plain(error: &io::Error) -> String {
+    let text = error.to_string();
+    let end = text.find(" (os error ").unwrap_or(text.len());
+    text[..end].to_owned()
 }
 
 const BROKEN_LINK: &str = "the link points to nothing; mend or remove it";
@@ -166,7 +173,7 @@ fn standard(name: Option<&Path>, stdin: &mut dyn Read) -> Input {
         Ok(_) => Input::new(path, From::Standard(bytes)),
         Err(error) => Input::new(
             path,
-            From::Nowhere(format!("standard input cannot be read: {error}")),
+            From::Nowhere(format!("standard input cannot be read: {}", plain(&error))),
         ),
     }
 }

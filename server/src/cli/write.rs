@@ -5,13 +5,15 @@ use std::fs;
 use std::io::{self, Write as _};
 use std::path::Path;
 
+use super::discover::plain;
+
 /// Replaces the content `old` of a file by `new`. Mode bits are kept; a link is kept and its
 /// target written.
 ///
 /// # Errors
 /// Why nothing was written, and what to do.
 pub(super) fn replace(path: &Path, old: &[u8], new: &[u8]) -> Result<(), String> {
-    let failed = |error: io::Error| format!("it cannot be written: {error}");
+    let failed = |error: io::Error| format!("it cannot be written: {}", plain(&error));
     // The rename would replace a link by a file.
     let target = fs::canonicalize(path).map_err(failed)?;
     let meta = fs::metadata(&target).map_err(failed)?;
@@ -25,7 +27,7 @@ pub(super) fn replace(path: &Path, old: &[u8], new: &[u8]) -> Result<(), String>
     let mut fresh = tempfile::Builder::new()
         .prefix(".flankwise-")
         .tempfile_in(folder)
-        .map_err(|error| format!("no file can be made in its folder: {error}"))?;
+        .map_err(|error| format!("no file can be made in its folder: {}", plain(&error)))?;
     fresh.write_all(new).map_err(failed)?;
     keep_owner(fresh.as_file(), &meta);
     fresh

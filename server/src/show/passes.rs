@@ -69,8 +69,8 @@ fn head(
         "  {} {}, {side}, {hand}, lead {}, pitch {}, {starts}",
         section.kind.name(),
         section.syntax.name(),
-        long(lead.map(|lead| lead.length()), units),
-        long(pitch, units),
+        exact(lead.map(|lead| lead.length()), units),
+        exact(pitch, units),
     )?;
     let tool = thread::tool(text.bytes, section);
     writeln!(
@@ -212,19 +212,27 @@ fn unknown(out: &mut String, section: &Section, side: Option<&str>) -> Done {
     Ok(())
 }
 
-/// A length with its unit and the digits it needs.
+/// A length with its unit and all its digits: a lead is judged by them.
+fn exact(length: Option<Length>, units: Units) -> String {
+    trimmed(length, units, 9)
+}
+
+/// A position with its unit: four decimals of a millimetre, five of an inch.
 fn long(length: Option<Length>, units: Units) -> String {
+    let decimals = match units {
+        Units::Millimetre => 4,
+        Units::Inch => 5,
+    };
+    trimmed(length, units, decimals)
+}
+
+fn trimmed(length: Option<Length>, units: Units, decimals: usize) -> String {
     let Some(length) = length else {
         return "unknown".to_owned();
     };
-    match units {
-        Units::Millimetre => format!("{length} mm"),
-        Units::Inch => {
-            let text = format!("{:.7}", units.value_of(length));
-            let text = text.trim_end_matches('0').trim_end_matches('.');
-            format!("{text} in")
-        }
-    }
+    let text = format!("{:.decimals$}", units.value_of(length));
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    format!("{text} {}", units.name())
 }
 
 /// A length for a column: three decimals of a millimetre, four of an inch.

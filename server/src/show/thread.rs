@@ -59,13 +59,11 @@ pub(crate) fn root(section: &Section, table: Option<&Table>) -> Option<Diameter>
 }
 
 pub(crate) fn z_start(section: &Section, table: Option<&Table>) -> Option<Length> {
-    table
-        .and_then(|table| table.z_start)
-        .or(section.cut.start_z.get())
+    let written = section.cut.start_z.get();
+    written.or(table.and_then(|table| table.z_start))
 }
 
 pub(crate) fn z_end(section: &Section, table: Option<&Table>) -> Option<Length> {
-    table
-        .and_then(|table| table.z_end)
-        .or(section.cut.end_z.get())
+    let written = section.cut.end_z.get();
+    written.or(table.and_then(|table| table.z_end))
 }
