@@ -1,10 +1,12 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod depth_scale;
 mod designation_conflict;
 mod lead_unusual;
 mod lead_vs_designation;
 mod restate;
+mod slip;
 mod stages;
 mod surface_speed_in_thread;
 #[cfg(test)]
@@ -25,6 +27,7 @@ use crate::table::Table;
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
+    &depth_scale::RULE,
     &designation_conflict::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
