@@ -13,6 +13,7 @@ mod surface_speed_in_thread;
 pub(crate) mod testing;
 pub mod text;
 mod words;
+mod wrong_side;
 
 use lexer::program::{Program, Settings};
 use lexer::section::{Section, Side};
@@ -32,6 +33,7 @@ pub static RULES: &[&Rule] = &[
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &surface_speed_in_thread::RULE,
+    &wrong_side::RULE,
 ];
 
 /// What a check may look at.
