@@ -8,6 +8,7 @@ mod lead_vs_designation;
 mod restate;
 mod slip;
 mod stages;
+mod start_inside_crest;
 mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
@@ -32,6 +33,7 @@ pub static RULES: &[&Rule] = &[
     &designation_conflict::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
     &wrong_side::RULE,
 ];
