@@ -307,6 +307,12 @@ impl Walker<'_> {
     }
 
     fn finished(&mut self, draft: Draft, block: &Block, with_setup: bool) {
+        // The moves before a cycle lead to it, unless they belong to strokes that end here.
+        let moves = if self.strokes.is_empty() {
+            std::mem::take(&mut self.moves)
+        } else {
+            Vec::new()
+        };
         self.flush();
         let setup = two_block::setup_span(&self.setup).filter(|_| with_setup && !self.setup_used);
         self.setup_used |= with_setup;
@@ -340,7 +346,7 @@ impl Walker<'_> {
             unknown,
             chase: false,
             missing: draft.missing,
-            moves: std::mem::take(&mut self.moves),
+            moves,
         };
         self.program.sections.push(section);
         self.last_was_stroke = false;

@@ -2,6 +2,7 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod axis_feed_limit;
+mod depth_scale;
 mod designation_conflict;
 mod lead_unusual;
 mod lead_vs_designation;
@@ -11,12 +12,15 @@ mod rpm_changes_between_passes;
 mod speed_above_clamp;
 mod spindle_not_running;
 mod split;
+mod slip;
 mod stages;
+mod start_inside_crest;
 mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
 mod words;
+mod wrong_side;
 
 use lexer::program::{Program, Settings};
 use lexer::section::{Section, Side};
@@ -38,7 +42,13 @@ pub static RULES: &[&Rule] = &[
     &rpm_changes_between_passes::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
+    &depth_scale::RULE,
+    &designation_conflict::RULE,
+    &lead_unusual::RULE,
+    &lead_vs_designation::RULE,
+    &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
+    &wrong_side::RULE,
 ];
 
 /// What a check may look at.
