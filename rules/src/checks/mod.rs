@@ -9,10 +9,10 @@ mod lead_vs_designation;
 mod lines;
 mod restate;
 mod rpm_changes_between_passes;
+mod slip;
 mod speed_above_clamp;
 mod spindle_not_running;
 mod split;
-mod slip;
 mod stages;
 mod start_inside_crest;
 mod surface_speed_in_thread;
@@ -36,16 +36,13 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
+    &depth_scale::RULE,
     &designation_conflict::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
-    &depth_scale::RULE,
-    &designation_conflict::RULE,
-    &lead_unusual::RULE,
-    &lead_vs_designation::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
     &wrong_side::RULE,
