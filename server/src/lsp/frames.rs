@@ -99,11 +99,9 @@ fn content_length(line: &[u8]) -> Option<u64> {
     std::str::from_utf8(value).ok()?.trim().parse().ok()
 }
 
-/// A message ready for the wire.
-pub(super) fn frame(body: &[u8]) -> Vec<u8> {
-    let mut bytes = format!("Content-Length: {}\r\n\r\n", body.len()).into_bytes();
-    bytes.extend_from_slice(body);
-    bytes
+/// What stands in front of a body on the wire.
+pub(super) fn header(body: &[u8]) -> Vec<u8> {
+    format!("Content-Length: {}\r\n\r\n", body.len()).into_bytes()
 }
 
 /// The way out. It takes everything at once and never waits for the client to read, so that a
@@ -121,7 +119,7 @@ impl Outbox {
     }
 
     pub(super) fn send(&self, body: &[u8]) {
-        let _ = self.0.send(frame(body)); // refused only when the client has gone
+        let _ = self.0.send([&header(body), body].concat()); // refused only when the client has gone
     }
 }
 

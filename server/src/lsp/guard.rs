@@ -59,7 +59,8 @@ pub(super) async fn relay(
                 continue;
             }
         };
-        if server.write_all(&frames::frame(&body)).await.is_err() {
+        let header = frames::header(&body);
+        if server.write_all(&header).await.is_err() || server.write_all(&body).await.is_err() {
             return InputEnd::Closed; // the server has ended by itself
         }
         if is_exit {
@@ -193,4 +194,71 @@ fn is_alive(process: u32) -> bool {
 #[cfg(not(target_os = "linux"))]
 fn is_alive(_: u32) -> bool {
     false
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A service that panics, before or after its first wait, when asked to.
+    struct Touchy;
+
+    impl Service<Request> for Touchy {
+        type Response = Option<Response>;
+        type Error = ();
+        type Future = Answer<()>;
+
+        fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), ()>> {
+            Poll::Ready(Ok(()))
+        }
+
+        fn call(&mut self, request: Request) -> Answer<()> {
+            Box::pin(async move {
+                assert_ne!(request.method(), "panic");
+                tokio::task::yield_now().await;
+                assert_ne!(request.method(), "panic later");
+                Ok(request
+                    .id()
+                    .map(|id| Response::from_ok(id.clone(), Value::Null)))
+            })
+        }
+    }
+
+    #[tokio::test]
+    async fn a_panic_in_a_handler_is_an_error_answer() {
+        let mut service = Guarded(Touchy);
+        for method in ["panic", "panic later"] {
+            let request = Request::build(method).id(7).finish();
+            let answer = service
+                .call(request)
+                .await
+                .expect("an end")
+                .expect("an answer");
+            assert_eq!(
+                (answer.id(), answer.error()),
+                (&7.into(), Some(&Error::internal_error()))
+            );
+            let notification = Request::build(method).finish();
+            assert_eq!(service.call(notification).await, Ok(None));
+        }
+        let answer = service.call(Request::build("calm").id(8).finish()).await;
+        assert_eq!(answer, Ok(Some(Response::from_ok(8.into(), Value::Null))));
+    }
+
+    #[test]
+    fn roots_are_left_out_and_nothing_else() {
+        let params = json!({"processId": 1, "rootUri": "", "workspaceFolders": 5, "locale": "de"});
+        let request = Request::build("initialize")
+            .params(params.clone())
+            .id(1)
+            .finish();
+        let kept = without_roots(request);
+        assert_eq!(
+            kept.params(),
+            Some(&json!({"processId": 1, "locale": "de"}))
+        );
+        assert_eq!((kept.method(), kept.id()), ("initialize", Some(&1.into())));
+        let other = Request::build("workspace/symbol").params(params).finish();
+        assert_eq!(without_roots(other.clone()), other);
+    }
 }

@@ -49,11 +49,8 @@ const CONCURRENCY: usize = 256;
 /// How long things wait.
 #[derive(Clone, Copy, Debug)]
 pub struct Timing {
-    /// A burst of changes is over when none came for this long. After a document that took longer to
-    /// analyse, that time counts instead, up to `longest_quiet`.
+    /// A burst of changes is over when none came for this long.
     pub quiet: Duration,
-    /// The longest that a burst has to be quiet.
-    pub longest_quiet: Duration,
     /// How long an answer of the client is waited for.
     pub client_answer: Duration,
     /// How often to look whether the parent process lives.
@@ -66,7 +63,6 @@ impl Default for Timing {
     fn default() -> Self {
         Self {
             quiet: Duration::from_millis(15),
-            longest_quiet: Duration::from_millis(250),
             client_answer: Duration::from_secs(10),
             parent_look: Duration::from_secs(3),
             grace: Duration::from_secs(1),
