@@ -33,7 +33,7 @@ pub(super) struct Shared<A: Analysis> {
 
 impl<A: Analysis> Shared<A> {
     pub(super) fn new(
-        analysis: Arc<A>,
+        analysis: A,
         client: Client,
         timing: Timing,
         ends: mpsc::UnboundedSender<Ended>,
@@ -42,7 +42,7 @@ impl<A: Analysis> Shared<A> {
             .map_or(2, usize::from)
             .max(2);
         Self {
-            analysis,
+            analysis: Arc::new(analysis),
             client,
             documents: Documents::default(),
             timing,
