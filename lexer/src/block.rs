@@ -184,6 +184,13 @@ impl Block {
         self.g_codes().any(|(code, _)| code == tenths)
     }
 
+    /// Whether G0, G1, G2 or G3 stands in the block.
+    #[must_use]
+    pub fn has_motion_code(&self) -> bool {
+        self.g_codes()
+            .any(|(code, _)| matches!(code, 0 | 10 | 20 | 30))
+    }
+
     fn clear(&mut self) {
         self.skip = None;
         self.number = None;

@@ -131,6 +131,8 @@ impl Machine {
                         self.motion = Action::BoxThread;
                     }
                 }
+                // Beside a motion code G76 shapes a corner in one family.
+                Meaning::MultiPass if block.has_motion_code() => {}
                 Meaning::MultiPass => action = Some(Action::MultiPass),
                 Meaning::TurningCycle => {
                     action = Some(Action::OtherCycle);
