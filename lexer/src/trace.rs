@@ -54,6 +54,8 @@ struct First {
     units_assumed: bool,
     decimal: DecimalRule,
     radius_mode: bool,
+    /// See [`Evidence::compound`].
+    compound: bool,
 }
 
 fn walk(bytes: &[u8], settings: &Settings, effects: Option<&mut Vec<Effect>>) -> Program {
@@ -77,6 +79,7 @@ fn walk(bytes: &[u8], settings: &Settings, effects: Option<&mut Vec<Effect>>) ->
         last_was_stroke: false,
         code_line: 0,
         units_assumed: first.units_assumed,
+        compound: first.compound,
         program,
         effects,
     };
@@ -127,6 +130,7 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         }
     }
     let pointless = (evidence.pointless, evidence.huge_pointless);
+    let compound = evidence.compound;
     let (found, reasons) = evidence.decide();
     let family = settings.family.unwrap_or(found);
     program.family = family;
@@ -151,6 +155,7 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         family,
         units,
         units_assumed: settings.units.is_none(),
+        compound,
         decimal,
         radius_mode: settings
             .diameter_mode
@@ -179,6 +184,7 @@ struct Walker<'a> {
     /// Last line before the present one that holds more than comments.
     code_line: u32,
     units_assumed: bool,
+    compound: bool,
     program: Program,
     effects: Option<&'a mut Vec<Effect>>,
 }
@@ -192,6 +198,7 @@ impl Walker<'_> {
         let before = self.machine.at;
         let motion_before = self.machine.motion;
         let action = self.machine.apply(block, self.bytes);
+        self.program.units = self.program.units.or(self.machine.units_mark);
         let tool_after = self.machine.tool.map(|tool| Machine::station(tool.value));
         if tool_before.is_some() && tool_before != tool_after {
             self.flush();
@@ -217,11 +224,27 @@ impl Walker<'_> {
     fn read(&mut self, block: &Block, action: Action, motion_before: Action) {
         let to = self.machine.target(block);
         match action {
-            Action::None => {}
-            Action::OtherCycle => self.last_was_stroke = false,
+            Action::None => self.preset_or_box(block),
+            Action::OtherCycle => {
+                self.last_was_stroke = false;
+                if self.compound && block.has(b'H') && (block.has_g(710) || block.has_g(720)) {
+                    self.unread(
+                        block,
+                        "a threading cycle as G71 or G72 with H is not judged",
+                    );
+                }
+            }
             Action::Move(code) => self.moved(block, code == 0, to),
             Action::Stroke | Action::VariableLead if self.machine.family == Family::Mill => {
                 self.machine.go(to);
+            }
+            Action::Stroke if self.compound => {
+                if block.has_g(330) {
+                    self.unread(
+                        block,
+                        "G33 is a box in the family of controls with G71 and H; it is not judged",
+                    );
+                }
             }
             Action::Stroke => {
                 let stroke =
@@ -245,6 +268,23 @@ impl Walker<'_> {
                 self.last_was_stroke = false;
             }
             Action::MultiPass => self.multi_pass(block),
+        }
+    }
+
+    /// G92 with X or Z but no lead, in the family where it is a box, behind a feed: the lead may be
+    /// in force, or it is a preset. Neither is guessed.
+    fn preset_or_box(&mut self, block: &Block) {
+        let open = self.machine.family == Family::SystemA
+            && self.machine.feed.is_some()
+            && block.has_g(920)
+            && block.has_any(b"XZUW")
+            && !block.has_any(b"FES");
+        if open {
+            self.unread(
+                block,
+                "G92 without F is a preset, or a box of threading whose lead is in force",
+            );
+            self.machine.go(Position::default());
         }
     }
 
@@ -301,7 +341,11 @@ impl Walker<'_> {
     /// Fine boring on a machine that the text does not settle: a hole cycle moves along Z alone,
     /// with R as a plane and no height P.
     fn bores(&self, block: &Block) -> bool {
+        let per_minute = block.number_of(b'F').is_some_and(|f| f.value() > 10.0);
         block.has(b'Y')
+            || (self.machine.family == Family::Undecided
+                && self.setup.block.is_none()
+                && per_minute)
             || (self.setup.block.is_none() && !block.has_any(b"XU") && block.has(b'R'))
             || !block.has_any(b"XU") && !block.has(b'P')
     }
