@@ -98,7 +98,11 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
         .flatten()
         .map(str::to_owned)
         .collect();
-    if let Some(letter) = b"RPLABCDHIJ".iter().find(|&&letter| block.has(letter)) {
+    let other: &[u8] = match along_path {
+        true => b"RPLABCDHIJ",
+        false => b"RPLABCDHIJK",
+    };
+    if let Some(letter) = other.iter().find(|&&letter| block.has(letter)) {
         let name = *letter as char;
         why.push(format!(
             "the meaning of {name} in a stroke differs between controls"
