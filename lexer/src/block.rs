@@ -191,6 +191,14 @@ impl Block {
             .any(|(code, _)| matches!(code, 0 | 10 | 20 | 30))
     }
 
+    /// Whether a G code is a variable or an expression.
+    #[must_use]
+    pub fn computes_code(&self) -> bool {
+        self.words
+            .iter()
+            .any(|word| word.letter == b'G' && word.value == Value::Expression)
+    }
+
     fn clear(&mut self) {
         self.skip = None;
         self.number = None;

@@ -5,6 +5,7 @@
 pub mod block;
 pub mod codes;
 pub mod evidence;
+mod flow;
 mod group;
 pub mod law;
 pub mod machine;

@@ -219,6 +219,12 @@ impl Machine {
         if no_motion {
             return Action::None;
         }
+        if block.computes_code() {
+            // What the block does is not known, nor which motion is in force behind it.
+            self.motion = Action::None;
+            self.at = Position::default();
+            return Action::None;
+        }
         match action {
             Some(action) => action,
             None if bare => Action::None,

@@ -2,6 +2,7 @@
 
 use crate::block::{Block, Blocks};
 use crate::evidence::{Evidence, Family};
+use crate::flow::{Flow, Loops};
 use crate::group::{Around, group, join, place};
 use crate::machine::{Action, Machine, Position};
 use crate::number::DecimalRule;
@@ -78,6 +79,7 @@ fn walk(bytes: &[u8], settings: &Settings, effects: Option<&mut Vec<Effect>>) ->
         clear_x: None,
         last_was_stroke: false,
         code_line: 0,
+        loops: Loops::default(),
         units_assumed: first.units_assumed,
         compound: first.compound,
         program,
@@ -183,6 +185,7 @@ struct Walker<'a> {
     last_was_stroke: bool,
     /// Last line before the present one that holds more than comments.
     code_line: u32,
+    loops: Loops,
     units_assumed: bool,
     compound: bool,
     program: Program,
@@ -194,6 +197,7 @@ impl Walker<'_> {
         if let Some(word) = block.program {
             self.new_part(block, word.number().and_then(|number| number.integer()));
         }
+        self.flow(block);
         let tool_before = self.machine.tool.map(|tool| Machine::station(tool.value));
         let before = self.machine.at;
         let motion_before = self.machine.motion;
@@ -208,6 +212,12 @@ impl Walker<'_> {
         if !block.words.is_empty() || block.statement.is_some() {
             self.code_line = block.line;
         }
+        if block.computes_code() {
+            self.unread(
+                block,
+                "a G code is a variable or an expression, which is not evaluated",
+            );
+        }
         self.read(block, action, motion_before);
         self.machine.finish(block);
         if let Some(effects) = self.effects.as_deref_mut() {
@@ -218,6 +228,20 @@ impl Walker<'_> {
             .any(|(code, _)| matches!(code, 20 | 300 | 990))
         {
             self.flush();
+        }
+    }
+
+    /// Loops and jumps are not run: behind a loop the tool may be anywhere, and what stands in a
+    /// loop or before a jump may be cut more than once or not at all.
+    fn flow(&mut self, block: &Block) {
+        match self.loops.see(block, self.bytes) {
+            Some(Flow::Closes) => self.machine.go(Position::default()),
+            Some(Flow::Jumps) => {
+                for stroke in &mut self.strokes {
+                    not_run(&mut stroke.why, "a jump stands behind the block");
+                }
+            }
+            Some(Flow::Opens) | None => {}
         }
     }
 
@@ -249,7 +273,7 @@ impl Walker<'_> {
             Action::Stroke => {
                 let stroke =
                     strokes::read(&self.machine, block, self.clear_x, self.last_was_stroke);
-                self.strokes.push(stroke);
+                self.gather(stroke);
                 self.last_was_stroke = true;
                 self.machine.go(to);
             }
@@ -264,11 +288,18 @@ impl Walker<'_> {
                     .any(|(code, _)| matches!(code, 920 | 780 | 210));
                 let fresh = written || motion_before != Action::BoxThread;
                 let stroke = box_cycle::read(&self.machine, block, &mut self.modal_box, fresh);
-                self.strokes.push(stroke);
+                self.gather(stroke);
                 self.last_was_stroke = false;
             }
             Action::MultiPass => self.multi_pass(block),
         }
+    }
+
+    fn gather(&mut self, mut stroke: Stroke) {
+        if self.loops.inside() {
+            not_run(&mut stroke.why, "the block stands in a loop");
+        }
+        self.strokes.push(stroke);
     }
 
     /// G92 with X or Z but no lead, in the family where it is a box, behind a feed: the lead may be
@@ -364,6 +395,9 @@ impl Walker<'_> {
         }
         blocks.push(place(block.span, block.line));
         let mut unknown = draft.unknown;
+        if self.loops.inside() {
+            not_run(&mut unknown, "the block stands in a loop");
+        }
         self.assumptions(&mut unknown);
         let section = Section {
             syntax: draft.syntax,
@@ -374,7 +408,7 @@ impl Walker<'_> {
             blocks,
             cut: draft.cut,
             passes: draft.passes,
-            passes_certain: draft.passes_certain,
+            passes_certain: draft.passes_certain && !self.loops.inside(),
             words: draft.words,
             units: self.machine.units,
             radius_mode: self.machine.radius_mode,
@@ -446,6 +480,7 @@ impl Walker<'_> {
             (self.machine.units_mark, self.machine.x_mode_written) = kept;
             self.clear_x = None;
         }
+        self.loops = Loops::default();
     }
 
     fn comments_before(&self, line: u32) -> usize {
@@ -468,6 +503,12 @@ impl Walker<'_> {
             line: block.line,
         });
     }
+}
+
+fn not_run(unknown: &mut Vec<String>, where_it_stands: &str) {
+    unknown.push(format!(
+        "{where_it_stands}, which is not run: it may be cut more than once or not at all"
+    ));
 }
 
 /// Letters whose meaning is in the state or in the moves, so that their spelling is no effect.
