@@ -4,6 +4,7 @@
 
 pub mod block;
 pub mod codes;
+mod effects;
 pub mod evidence;
 mod flow;
 mod group;
