@@ -19,15 +19,15 @@ use crate::section::{Section, Syntax};
 pub(crate) type Consumed = &'static [u8];
 
 /// Letters whose value is in the passes of a stroke.
-pub(crate) const STROKE: Consumed = b"XUZWFKQ";
+pub(crate) const STROKE: Consumed = b"XUZWFK";
 /// Letters whose value is in the passes of a box.
-pub(crate) const BOX: Consumed = b"XUZWFRIQ";
+pub(crate) const BOX: Consumed = b"XUZWFRI";
 /// Letters whose value is in the passes that follow a first block.
 pub(crate) const SETUP: Consumed = b"PQR";
 /// Letters whose value is in the passes of a second block.
 pub(crate) const TWO_BLOCK: Consumed = b"XUZWRPQF";
 /// Letters whose value is in the passes of the one-block cycle.
-pub(crate) const ONE_BLOCK: Consumed = b"XUZWIKDAPQF";
+pub(crate) const ONE_BLOCK: Consumed = b"XUZWIKDAPF";
 /// Letters whose value is in the passes of the interpreter's cycle.
 pub(crate) const DRIVE_LINE: Consumed = b"ZWPIJKRQHEL";
 
@@ -131,18 +131,20 @@ impl<'a> Recorder<'a> {
         let bare = !block.has_any(b"XZUW");
         let mut other = false;
         for (code, _) in block.g_codes() {
-            if let Some(group) = group(family, code, bare) {
+            let means = meaning(family, code, bare);
+            let thread = threads && matches!(means, Meaning::Stroke | Meaning::BoxThread);
+            let group = if thread {
+                Some("thread")
+            } else {
+                group(family, code, bare)
+            };
+            if let Some(group) = group {
                 if self.modes.insert(group, code) != Some(code) {
                     self.push(block.line, Effect::Mode(group, code));
                 }
                 continue;
             }
-            let motion = match meaning(family, code, bare) {
-                Meaning::Rapid | Meaning::Feed | Meaning::Arc => true,
-                Meaning::Stroke | Meaning::BoxThread => threads,
-                _ => false,
-            };
-            if !motion {
+            if !matches!(means, Meaning::Rapid | Meaning::Feed | Meaning::Arc) {
                 self.push(block.line, Effect::Word(b'G', i64::from(code)));
                 other = true;
             }
@@ -290,7 +292,6 @@ fn is_resolved(word: &Word, before: Position) -> bool {
     match word.letter {
         b'U' => before.x.is_some(),
         b'W' => before.z.is_some(),
-        b'Q' => number.integer().is_some(),
         _ => true,
     }
 }

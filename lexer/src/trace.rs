@@ -205,10 +205,10 @@ impl Walker<'_> {
             );
         }
         let consumed = self.read(block, action, motion_before);
-        self.machine.finish(block);
         if let Some(effects) = self.effects.as_mut() {
             effects.block(&self.machine, block, before, action, consumed);
         }
+        self.machine.finish(block);
         if block
             .m_codes()
             .any(|(code, _)| matches!(code, 20 | 300 | 990))
