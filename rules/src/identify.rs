@@ -2,7 +2,7 @@
 //! reasons.
 
 use lexer::program::Program;
-use lexer::section::{Note, Role, Scale, Section, Side};
+use lexer::section::{Note, Role, RoleWord, Scale, Section, Side};
 use lexer::source::{Span, decode};
 
 use crate::facts::Facts;
@@ -175,55 +175,39 @@ fn read_note(identified: &mut Identified, section: &Section, note: NoteText) {
     }
 }
 
-/// Designations in free comments: those near the tool first, then those at the head of the
-/// program. The numbers decide between them.
+/// Most comments that are looked at on each side of a section.
+const MOST_NOTES: usize = 100;
+/// Most other sections that are asked whether a comment speaks of them.
+const MOST_SECTIONS: usize = 200;
+
+/// Designations in free comments: those near the tool first, then those before it, then those at
+/// the head of the program. The numbers decide between them.
 fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, section: &Section) {
-    let part_start = program
-        .parts
-        .iter()
-        .rev()
-        .find(|part| part.first_line <= section.first_line)
-        .map_or(1, |part| part.first_line);
-    let same_part = |line: u32| {
-        line >= part_start
-            && !program
-                .parts
-                .iter()
-                .any(|part| part.first_line > part_start && part.first_line <= line)
-    };
-    let alone = program
-        .sections
-        .iter()
-        .filter(|other| same_part(other.first_line) && !other.chase)
-        .count()
-        == 1;
-    let own: Vec<&Note> = section.notes.iter().rev().collect();
-    let head: Vec<&Note> = program
-        .notes
-        .iter()
-        .filter(|note| note.line >= part_start && note.line <= section.last_line)
-        .filter(|note| !section.notes.contains(note))
-        .collect();
+    let part = Part::of(program, section);
+    let alone = part.sections.iter().filter(|s| !s.chase).take(2).count() == 1;
+    let own_from = section.notes.first().map_or(section.first_line, |n| n.line);
+    let before = part.notes_before(own_from).iter().rev().take(MOST_NOTES);
+    let near = section.notes.iter().rev().take(MOST_NOTES);
     let mut contradicting: Vec<Conflict> = Vec::new();
-    for (note, near) in own
-        .iter()
-        .map(|note| (note, true))
-        .chain(head.iter().map(|note| (note, false)))
-    {
+    for (note, near) in near.map(|n| (n, true)).chain(before.map(|n| (n, false))) {
         let text = decode(note.span.of(bytes));
         for found in find_in_text(&text) {
             let thread = settle(found.thread, section.side());
             match disagreement(&thread, section) {
-                None => {
+                None if identified.thread.is_none() => {
                     identified.why = format!(
                         "comment in line {} ({}), borne out by the numbers",
                         note.line, found.because
                     );
                     identified.place = Some((note.span, note.line));
                     identified.thread = Some((thread, From::Comment));
-                    return keep_conflict(identified, contradicting);
                 }
-                Some(disagrees) if found.confidence == Confidence::Strong && (near || alone) => {
+                None => {}
+                Some(disagrees)
+                    if found.confidence == Confidence::Strong
+                        && (near || alone && part.heads(note))
+                        && !speaks_of_another(&text) =>
+                {
                     contradicting.push(Conflict {
                         named: thread,
                         span: note.span,
@@ -235,13 +219,96 @@ fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, s
             }
         }
     }
-    // A thread named once, for this tool or in a program with one thread, still tells what was
-    // meant; the rules show where the numbers leave it.
-    keep_conflict(identified, contradicting);
+    let agreed = identified.thread.as_ref().map(|(thread, _)| thread);
+    identified.conflict = contradicting.into_iter().find(|conflict| {
+        // Beside a comment that goes with the numbers, only another pitch of the same size
+        // speaks of the same thread.
+        agreed.is_none_or(|agreed| {
+            agreed.family == conflict.named.family && agreed.major == conflict.named.major
+        }) && !part.cuts(&conflict.named, section)
+    });
 }
 
-fn keep_conflict(identified: &mut Identified, contradicting: Vec<Conflict>) {
-    identified.conflict = contradicting.into_iter().next();
+/// Words that say that a comment speaks of another tool or of the mating part.
+const ANOTHER: [&str; 8] = [
+    "TAP",
+    "DRILL",
+    "BOHR",
+    "MATES",
+    "MATING",
+    "FITS",
+    "МЕТЧИК",
+    "СВЕРЛ",
+];
+
+fn speaks_of_another(text: &str) -> bool {
+    text.to_uppercase()
+        .split(|c: char| !c.is_alphabetic())
+        .any(|word| ANOTHER.iter().any(|stem| word.starts_with(stem)))
+}
+
+/// The O-program of a file that a section stands in.
+struct Part<'p> {
+    first_line: u32,
+    notes: &'p [Note],
+    sections: &'p [Section],
+}
+
+impl<'p> Part<'p> {
+    fn of(program: &'p Program, section: &Section) -> Self {
+        let parts = &program.parts;
+        let next = parts.partition_point(|part| part.first_line <= section.first_line);
+        let first_line = match next.checked_sub(1) {
+            Some(at) => parts[at].first_line,
+            None => 1,
+        };
+        let end = parts.get(next).map_or(u32::MAX, |part| part.first_line);
+        let notes = &program.notes;
+        let (from, to) = (
+            notes.partition_point(|note| note.line < first_line),
+            notes.partition_point(|note| note.line < end),
+        );
+        let sections = &program.sections;
+        let (first, last) = (
+            sections.partition_point(|section| section.first_line < first_line),
+            sections.partition_point(|section| section.first_line < end),
+        );
+        Part {
+            first_line,
+            notes: &notes[from..to],
+            sections: &sections[first..last],
+        }
+    }
+
+    fn notes_before(&self, line: u32) -> &'p [Note] {
+        &self.notes[..self.notes.partition_point(|note| note.line < line)]
+    }
+
+    /// Whether a comment stands in the head of the program: nothing but comments between it and
+    /// the program's first line.
+    fn heads(&self, note: &Note) -> bool {
+        let mut line = self.first_line;
+        for head in self.notes {
+            if head.line > line + 1 {
+                return false;
+            }
+            if head == note {
+                return true;
+            }
+            line = head.line;
+        }
+        false
+    }
+
+    /// Whether another section of the part goes with a thread.
+    fn cuts(&self, thread: &Thread, section: &Section) -> bool {
+        let mut others = self.sections.iter().take(MOST_SECTIONS);
+        others.any(|other| {
+            other.first_line != section.first_line
+                && other.cut.lead.get().is_some()
+                && disagreement(&settle(thread.clone(), other.side()), other).is_none()
+        })
+    }
 }
 
 /// What in the numbers contradicts a thread; none when lead and diameters go with it, or when
@@ -264,13 +331,13 @@ fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
         }
     }
     let root = section.cut.root_x.get()?.abs().mm();
-    let major = thread.major.mm();
-    let (low, high) = match section.side()? {
-        // From a full sharp V with room for a fine nose, to barely a thread.
-        Side::External => (major - 2.2 * pitch, major - 0.5 * pitch),
-        Side::Internal => (major - 0.35 * pitch, major + 0.5 * pitch),
-    };
-    (root < low || root > high).then(|| {
+    let side = section.side()?;
+    let band = |side: Side| root_band(thread.major.mm(), pitch, side);
+    let (low, high) = band(side);
+    let (other_low, other_high) = band(side.other());
+    // A root that fits the other side is the right thread coded on the wrong side.
+    let fits = (low..=high).contains(&root) || (other_low..=other_high).contains(&root);
+    (!fits).then(|| {
         format!(
             "the deepest pass ends at {} mm, {} needs it between {} and {}",
             short(root),
@@ -281,38 +348,59 @@ fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
     })
 }
 
+/// Diameters at which the deepest pass of a thread can end, mm.
+fn root_band(major: f64, pitch: f64, side: Side) -> (f64, f64) {
+    match side {
+        // From a full sharp V with room for a fine nose, to barely a thread.
+        Side::External => (major - 2.2 * pitch, major - 0.5 * pitch),
+        Side::Internal => (major - 0.35 * pitch, major + 0.5 * pitch),
+    }
+}
+
 fn short(mm: f64) -> String {
     let text = format!("{mm:.3}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-/// Half a unit of the last decimal of the lead word, in mm.
+/// Most that a lead may be off by rounding, as a part of it: 32 threads per inch to three decimals,
+/// .031, are 0.8 % off. `F2.` is no rounded 2.5 (our own choice).
+pub const ROUNDED: f64 = 0.012;
+
+/// How far the section's lead word may lie from the exact lead, in mm: see [`word_tolerance`].
 #[must_use]
 pub fn lead_tolerance(section: &Section) -> f64 {
-    let Some(word) = section.word(Role::Lead) else {
-        return 1e-6;
-    };
+    section.word(Role::Lead).map_or(1e-6, word_tolerance)
+}
+
+/// Half a unit of the last decimal of a lead word, in mm; no more than [`ROUNDED`] of the lead.
+#[must_use]
+pub fn word_tolerance(word: &RoleWord) -> f64 {
     match word.scale {
         Scale::Real(units) => {
             let unit = units.length(0.5 * 10f64.powi(-i32::from(word.number.decimals)));
-            unit.mm()
+            let most = word
+                .length()
+                .map_or(f64::INFINITY, |lead| ROUNDED * lead.mm().abs());
+            unit.mm().min(most)
         }
         _ => 1e-6,
     }
 }
 
 fn measured(section: &Section) -> Option<Measured> {
+    let starts = section.cut.starts;
     Some(Measured {
         side: section.side()?,
         crest_mm: section.cut.crest_x.get().map(|x| x.abs().mm()),
         root_mm: section.cut.root_x.get().map(|x| x.abs().mm()),
-        lead_mm: section.cut.lead.get()?.mm().abs(),
-        lead_tolerance_mm: lead_tolerance(section),
+        lead_mm: section.cut.lead.get()?.divided(starts).mm().abs(),
+        lead_tolerance_mm: lead_tolerance(section) / f64::from(starts.max(1)),
     })
 }
 
 /// Candidates from root and lead; the crest of a cycle counts only where it speaks for a size,
-/// because a height is often taken from the start diameter.
+/// because a height is often taken from the start diameter. Starts that the program shows are not
+/// guessed again.
 fn candidates(section: &Section) -> Vec<Candidate> {
     let Some(measured) = measured(section) else {
         return Vec::new();
@@ -323,11 +411,18 @@ fn candidates(section: &Section) -> Vec<Candidate> {
         ..measured
     });
     let best = |all: &[Candidate]| all.first().map_or(f64::INFINITY, |c| c.distance);
-    if best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
+    let mut candidates = if best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
         with_crest
     } else {
         without
+    };
+    if section.cut.starts > 1 {
+        candidates.retain(|candidate| candidate.thread.starts == 1);
+        for candidate in &mut candidates {
+            candidate.thread.starts = section.cut.starts;
+        }
     }
+    candidates
 }
 
 fn from_numbers(identified: &mut Identified, section: &Section) {

@@ -1,16 +1,26 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod designation_conflict;
+mod lead_unusual;
+mod lead_vs_designation;
+mod lines;
+mod restate;
+mod rpm_changes_between_passes;
+mod spindle_not_running;
+mod split;
+mod stages;
 mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod words;
 
 use lexer::program::{Program, Settings};
 use lexer::section::{Section, Side};
 use lexer::source::Span;
 
-use crate::facts::Facts;
+use crate::facts::{Facts, Machine};
 use crate::finding::{Finding, Fix, Related, Severity};
 use crate::identify::{From, Identified};
 use crate::standards::thread::Thread;
@@ -19,6 +29,11 @@ use crate::table::Table;
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
+    &designation_conflict::RULE,
+    &lead_unusual::RULE,
+    &lead_vs_designation::RULE,
+    &rpm_changes_between_passes::RULE,
+    &spindle_not_running::RULE,
     &surface_speed_in_thread::RULE,
 ];
 
@@ -195,6 +210,20 @@ impl Context<'_> {
     #[must_use]
     pub fn side(&self) -> Option<Side> {
         self.section.side()
+    }
+
+    /// A fact of the machine with the place that states it, or a default that is named as one.
+    #[must_use]
+    pub fn fact(
+        &self,
+        fact: impl Fn(&Machine) -> Option<f64>,
+        key: &str,
+        default: f64,
+    ) -> (f64, String) {
+        match self.facts.machine.as_ref().and_then(fact) {
+            Some(value) => (value, self.facts.cite(key)),
+            None => (default, format!("default, no {key} is configured")),
+        }
     }
 
     /// Pitch in mm: the designation's, or the lead over the starts seen in the program.

@@ -19,3 +19,55 @@ pub(crate) fn findings(rule: &str, text: &str) -> Vec<Finding> {
     all.retain(|finding| finding.rule == rule);
     all
 }
+
+/// The findings of one rule with facts.
+pub(crate) fn judged_with(rule: &str, text: &str, facts: &Facts) -> Vec<Finding> {
+    let mut all = judged(text, facts).findings;
+    all.retain(|finding| finding.rule == rule);
+    all
+}
+
+/// The names of all rules with findings in a program, in the order of their places.
+pub(crate) fn rules_of(text: &str) -> Vec<&'static str> {
+    let all = judged(text, &Facts::default()).findings;
+    all.iter().map(|finding| finding.rule).collect()
+}
+
+/// The text with the first fix of a finding.
+pub(crate) fn mended(text: &str, finding: &Finding) -> String {
+    let fix = finding.fixes.first().expect("a fix is offered");
+    let mut mended = text.to_owned();
+    for edit in fix.edits.iter().rev() {
+        let span = edit.span.start as usize..edit.span.end as usize;
+        mended.replace_range(span, &edit.text);
+    }
+    mended
+}
+
+/// Asserts that each program has one finding of the rule and each mended twin none; where the
+/// finding offers a fix, that the fix gives the twin.
+pub(crate) fn assert_pairs(rule: &str, pairs: &[(&str, &str)]) {
+    for (bad, good) in pairs {
+        let found = findings(rule, bad);
+        assert_eq!(found.len(), 1, "{bad}\n{found:?}");
+        assert!(
+            findings(rule, good).is_empty(),
+            "{good}\n{:?}",
+            findings(rule, good)
+        );
+        if !found[0].fixes.is_empty() {
+            assert_eq!(&mended(bad, &found[0]), good, "{found:?}");
+        }
+    }
+}
+
+/// Asserts that no program has a finding of the rule.
+pub(crate) fn assert_silent(rule: &str, texts: &[&str]) {
+    for text in texts {
+        assert!(
+            findings(rule, text).is_empty(),
+            "{text}\n{:?}",
+            findings(rule, text)
+        );
+    }
+}

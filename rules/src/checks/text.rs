@@ -1,7 +1,7 @@
 //! Numbers and words for messages.
 
 use lexer::source::Span;
-use lexer::units::{Length, Units};
+use lexer::units::{Lead, Length, Units};
 
 /// A length in mm with at most `decimals` decimals, and in inches in front of it for an inch
 /// program: `0.0767 in (1.948 mm)`.
@@ -10,6 +10,16 @@ pub fn length(value: Length, units: Units) -> String {
     match units {
         Units::Millimetre => format!("{} mm", mm(value.mm())),
         Units::Inch => format!("{} in ({} mm)", inch(value.mm()), mm(value.mm())),
+    }
+}
+
+/// A lead or pitch with the digits it needs: `2.5 mm`, `0.076923 in (1.95385 mm)`.
+#[must_use]
+pub fn lead(value: Lead, units: Units) -> String {
+    let metric = format!("{} mm", number(value.mm(), 5));
+    match units {
+        Units::Millimetre => metric,
+        Units::Inch => format!("{} in ({metric})", number(value.mm() / 25.4, 6)),
     }
 }
 
@@ -52,6 +62,18 @@ pub fn quoted(bytes: &[u8], span: Span, line: u32) -> String {
         .take(40)
         .collect();
     format!("{text} in line {line}")
+}
+
+/// A length in mm as [`length`] writes it.
+#[must_use]
+pub fn length_of_mm(mm: f64, units: Units) -> String {
+    length(Length::from_mm(mm), units)
+}
+
+/// A speed in 1/min.
+#[must_use]
+pub fn rpm(value: f64) -> String {
+    format!("{} 1/min", number(value, 1))
 }
 
 #[cfg(test)]

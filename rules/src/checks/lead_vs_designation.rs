@@ -1,0 +1,510 @@
+use lexer::section::{Role, RoleWord, Val};
+use lexer::units::Lead;
+
+use super::text::{lead as lead_text, mm, number, quoted};
+use super::words::{append, at_line, is_own, spell_lead, text_of};
+use super::{Context, Out, Rule, restate, rule};
+use crate::finding::{Edit, Finding, Fix, FixKind, Severity};
+use crate::identify::word_tolerance;
+use crate::standards::thread::Thread;
+
+rule! {
+    /// # What it checks
+    ///
+    /// The advance per turn that the program writes (F, E, K or P, by the way of writing) against
+    /// the thread that the note, the configuration or a comment names. The word carries the lead:
+    /// starts times pitch.
+    ///
+    /// # Why it matters
+    ///
+    /// A thread with the wrong lead goes onto nothing. The usual ways to get there: the word of
+    /// another size left standing in a copied block, the pitch instead of the lead of a thread with
+    /// several starts, threads per inch written as a lead, millimetres in an inch program, or no F
+    /// at all, so that the last turning feed becomes the lead.
+    ///
+    /// # The sum
+    ///
+    /// lead = starts · pitch. A difference of up to half a unit of the last decimal written is
+    /// rounding, not a fault, as long as it stays below 1.2 % of the lead. Rounding adds up from
+    /// turn to turn: drift = turns · difference, counted over the length that is screwed together
+    /// (the thread length, at most one diameter). On the gauge a drift acts like a change of pitch
+    /// diameter of drift / tan(flank angle), at 60° 1.732 · drift. Above a tenth of the pitch
+    /// diameter tolerance it is reported as a rounded lead.
+    ///
+    /// # What it needs
+    ///
+    /// A designation in a note `(THREAD …)`, the configuration or a comment. A thread that was only
+    /// inferred rests on the lead itself and is not compared with it. Bolt or nut must be known to
+    /// judge the drift.
+    ///
+    /// # When it stays silent
+    ///
+    /// Inch leads to the decimals of the control, metric leads in an inch program (F.059055 is
+    /// 1.5 mm), each start of a thread with several starts cut with the whole lead.
+    ///
+    /// # Mend
+    ///
+    /// Writes the lead of the designation in the style of the word, where the deepest pass fits the
+    /// designation too. Where it fits another thread, the note may be what is wrong, and nothing is
+    /// offered.
+    ///
+    /// # Source
+    ///
+    /// The pitches of the thread's standard, named in the finding. The sums are geometry; the tenth
+    /// of the tolerance and the limit of one diameter are common practice, no source.
+    "lead-vs-designation", Error,
+    "the lead written is not starts times pitch of the stated thread",
+    fixes: true, needs_designation: true, check
+}
+
+/// Part of the pitch diameter tolerance that rounding of the lead may use up.
+const DRIFT_PART: f64 = 0.1;
+
+fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
+    let Some(thread) = cx.thread() else {
+        if !cx.is_groove() {
+            out.not_judged(rule, "no designation is stated");
+        }
+        return;
+    };
+    if !cx.stated() {
+        return;
+    }
+    let section = cx.section;
+    if let Some(why) = section.cut.lead.why() {
+        return out.not_judged(rule, format!("the lead is not known: {why}"));
+    }
+    let mut leads: Vec<(Lead, u32)> = section
+        .passes
+        .iter()
+        .filter_map(|pass| Some((pass.lead?, pass.line)))
+        .collect();
+    if leads.is_empty() {
+        leads.extend(section.cut.lead.get().map(|lead| (lead, section.last_line)));
+    }
+    let wanted = thread.lead();
+    let mut rounded = None;
+    for (lead, line) in leads {
+        let lead = lead.abs();
+        let word = at_line(section, Role::Lead, line);
+        let off = (lead.mm() - wanted.mm()).abs();
+        if off > word.map_or(1e-6, word_tolerance) * (1.0 + 1e-9) {
+            return out.push(wrong(rule, cx, thread, lead, word, line));
+        }
+        if off > 1e-8 {
+            rounded.get_or_insert((lead, word));
+        }
+    }
+    if let Some((lead, Some(word))) = rounded {
+        drift(rule, cx, thread, lead, word, out);
+    }
+}
+
+/// What slip the lead looks like.
+fn slip(cx: &Context<'_>, thread: &Thread, lead: Lead, word: Option<&RoleWord>) -> Option<String> {
+    let wanted = thread.lead().mm();
+    let near = |value: f64| (lead.mm() - value).abs() <= 0.012 * value;
+    let seen = cx.section.cut.starts;
+    if thread.starts > 1 && near(thread.pitch.mm()) {
+        return Some(format!(
+            "it is the pitch; with {} starts the word must carry {} times as much",
+            thread.starts, thread.starts
+        ));
+    }
+    if seen > thread.starts && near(wanted * f64::from(seen)) {
+        return Some(format!(
+            "the program cuts {seen} starts, the designation names {}",
+            thread.starts
+        ));
+    }
+    if let Some(word) = word {
+        let per_inch = 25.4 / thread.pitch.mm();
+        if (word.number.value() - per_inch).abs() < 0.01 * per_inch {
+            return Some("it is the number of threads per inch".into());
+        }
+        if !is_own(cx.section, word) {
+            return Some(format!(
+                "the thread writes no lead of its own, {} is still in force",
+                quoted(cx.bytes, word.span, word.line)
+            ));
+        }
+    }
+    for (factor, what) in [
+        (25.4, "it would be right in millimetres"),
+        (1.0 / 25.4, "it would be right in inches"),
+        (10.0, "it is ten times too large"),
+        (0.1, "it is ten times too small"),
+        (2.0, "it is twice the lead"),
+        (0.5, "it is half the lead"),
+    ] {
+        if near(wanted * factor) {
+            return Some(what.into());
+        }
+    }
+    None
+}
+
+fn wrong(
+    rule: &Rule,
+    cx: &Context<'_>,
+    thread: &Thread,
+    lead: Lead,
+    word: Option<&RoleWord>,
+    line: u32,
+) -> Finding {
+    let section = cx.section;
+    let units = section.units;
+    let wanted = thread.lead();
+    let written = word.map_or("the block".into(), |word| text_of(cx.bytes, word.span));
+    let place = match word {
+        Some(word) if is_own(section, word) => (word.span, word.line),
+        _ => block_at(cx, line),
+    };
+    let mut finding = rule
+        .found(
+            place,
+            format!(
+                "{written} makes a lead of {}, {} has {}",
+                lead_text(lead, units),
+                thread.designation(),
+                lead_text(wanted, units)
+            ),
+        )
+        .because(match word {
+            Some(word) => format!(
+                "{}: lead {}",
+                quoted(cx.bytes, word.span, word.line),
+                lead_text(lead, units)
+            ),
+            None => format!("line {line}: lead {}", lead_text(lead, units)),
+        })
+        .because(format!(
+            "{}: pitch {} x {} {} = lead {}",
+            cx.identified.why,
+            lead_text(thread.pitch, units),
+            thread.starts,
+            if thread.starts == 1 {
+                "start"
+            } else {
+                "starts"
+            },
+            lead_text(wanted, units)
+        ))
+        .because(format!(
+            "every turn is off by {}",
+            mm_or_inch(lead.mm() - wanted.mm(), cx)
+        ))
+        .source(format!(
+            "{}; the word carries starts times pitch",
+            thread.family.standard().standards
+        ));
+    if let Some(slip) = slip(cx, thread, lead, word) {
+        finding = finding.because(slip);
+    }
+    if let Some((span, at)) = cx.identified.place {
+        finding = finding.related(
+            (span, at),
+            format!("{} is named here", thread.designation()),
+        );
+    }
+    if let Some(other) = meant_otherwise(cx, thread) {
+        return finding.help(format!(
+            "the diameters and the lead are those of {other}: either the designation or the \
+             numbers are wrong; correct what the drawing does not say"
+        ));
+    }
+    let Some(word) = word else {
+        return finding.help(format!("write a lead of {}", lead_text(wanted, units)));
+    };
+    let text = spell_lead(word, wanted);
+    let new = format!("{}{text}", word.letter as char);
+    let finding = finding.help(format!("write {new}"));
+    match edits(cx, word, &text, line) {
+        Some(edits) => finding.fix(fix(cx, &new, &written, lead, wanted, edits)),
+        None => finding,
+    }
+}
+
+fn mm_or_inch(value: f64, cx: &Context<'_>) -> String {
+    super::text::length(lexer::units::Length::from_mm(value.abs()), cx.section.units)
+}
+
+fn block_at(cx: &Context<'_>, line: u32) -> (lexer::source::Span, u32) {
+    let mut blocks = cx.section.blocks.iter();
+    blocks
+        .find(|block| block.line == line)
+        .map_or_else(|| cx.place(), |block| (block.span, block.line))
+}
+
+/// Another thread that lead and diameters fit together.
+fn meant_otherwise(cx: &Context<'_>, thread: &Thread) -> Option<String> {
+    let best = cx.identified.candidates.first()?;
+    let same = best.thread.major == thread.major && best.thread.lead() == thread.lead();
+    (best.distance <= 0.1 && !same && !root_fits(cx, thread)).then(|| best.thread.designation())
+}
+
+/// Whether the deepest pass fits the thread's form, generously.
+fn root_fits(cx: &Context<'_>, thread: &Thread) -> bool {
+    let (Some(root), Some(side)) = (cx.table.root, cx.side()) else {
+        return true;
+    };
+    let (p, d) = (thread.pitch.mm(), thread.major.mm());
+    match side {
+        lexer::section::Side::External => {
+            let depth = (d - root.mm()) / 2.0;
+            let band = thread.depth_band(side);
+            let (min, max) = (band.min.unwrap_or(0.0), band.max.unwrap_or(f64::INFINITY));
+            depth >= min - 0.05 * p && depth <= max + 0.12 * p
+        }
+        lexer::section::Side::Internal => (root.mm() - d).abs() <= 0.25 * p,
+    }
+}
+
+/// Edits of every lead word of the section with this value; an insertion where the word in force
+/// stands before the section. None where the words of the section differ.
+fn edits(cx: &Context<'_>, word: &RoleWord, text: &str, line: u32) -> Option<Vec<Edit>> {
+    if !is_own(cx.section, word) {
+        let mut blocks = cx.section.blocks.iter();
+        let block = blocks.find(|block| block.line == line)?;
+        let new = format!("{}{text}", word.letter as char);
+        return Some(vec![append(cx.bytes, block.span, &[new])?]);
+    }
+    let mut edits: Vec<Edit> = Vec::new();
+    for other in cx.section.words.iter().filter(|w| w.role == Role::Lead) {
+        if other.length() != word.length() || other.number.value() != word.number.value() {
+            return None;
+        }
+        if is_own(cx.section, other) && !edits.iter().any(|edit| edit.span == other.value_span) {
+            let wanted = cx.thread()?.lead();
+            edits.push(Edit {
+                span: other.value_span,
+                text: spell_lead(other, wanted),
+            });
+        }
+    }
+    edits.sort_by_key(|edit| edit.span.start);
+    Some(edits)
+}
+
+fn fix(cx: &Context<'_>, new: &str, old: &str, lead: Lead, wanted: Lead, edits: Vec<Edit>) -> Fix {
+    let units = cx.section.units;
+    let mut after = restate::changed(cx.section, |cut| cut.lead = Val::Exact(wanted));
+    for pass in &mut after.passes {
+        pass.lead = Some(wanted);
+    }
+    Fix {
+        title: format!(
+            "write {new} for {old}: lead {} -> {}; {}",
+            lead_text(lead, units),
+            lead_text(wanted, units),
+            restate::before_after(cx, &after)
+        ),
+        kind: FixKind::Motion,
+        edits,
+    }
+}
+
+/// A lead that is right to the decimals written, but whose rounding adds up.
+fn drift(
+    rule: &Rule,
+    cx: &Context<'_>,
+    thread: &Thread,
+    lead: Lead,
+    word: &RoleWord,
+    out: &mut Out,
+) {
+    let units = cx.section.units;
+    let wanted = thread.lead();
+    let Some(side) = cx.side() else {
+        return out.not_judged(rule, "bolt or nut is not known, so the drift is not judged");
+    };
+    let (Some(cut), Some(flanks)) = (threaded_mm(cx), thread.form().flanks) else {
+        return out.not_judged(rule, "the length of the thread is not known");
+    };
+    let limits = thread.limits(side);
+    let (Some(least), Some(most)) = (limits.pitch.min, limits.pitch.max) else {
+        return out.not_judged(
+            rule,
+            format!(
+                "the pitch diameter tolerance of {} is not known",
+                limits.class
+            ),
+        );
+    };
+    let engaged = cut.min(thread.major.mm());
+    let turns = engaged / wanted.mm();
+    let off = (lead.mm() - wanted.mm()).abs();
+    let drift = turns * off;
+    let cotangent =
+        2.0 / (flanks.leading_deg.to_radians().tan() + flanks.trailing_deg.to_radians().tan());
+    let equivalent = cotangent * drift;
+    let tolerance = most - least;
+    if equivalent <= DRIFT_PART * tolerance {
+        return;
+    }
+    let text = spell_lead(word, wanted);
+    let new = format!("{}{text}", word.letter as char);
+    let old = text_of(cx.bytes, word.span);
+    let mut finding = rule
+        .found(
+            (word.span, word.line),
+            format!(
+                "rounded lead: {old} is off by {} mm a turn, over {} turns like {} mm of pitch \
+                 diameter",
+                number(off, 6),
+                number(turns, 1),
+                mm(equivalent)
+            ),
+        )
+        .severity(Severity::Warning)
+        .because(format!(
+            "{}: lead {}; {} has {}",
+            quoted(cx.bytes, word.span, word.line),
+            lead_text(lead, units),
+            thread.designation(),
+            lead_text(wanted, units)
+        ))
+        .because(format!(
+            "{} mm screwed together (the thread length, at most one diameter) / {} mm = {} turns; \
+             {} · {} mm = {} mm drift",
+            mm(engaged),
+            number(wanted.mm(), 5),
+            number(turns, 1),
+            number(turns, 1),
+            number(off, 6),
+            number(drift, 5)
+        ))
+        .because(format!(
+            "{} · {} mm = {} mm of pitch diameter; the tolerance of {} is {} mm, a tenth of it {}",
+            number(cotangent, 3),
+            number(drift, 5),
+            number(equivalent, 4),
+            limits.class,
+            mm(tolerance),
+            number(DRIFT_PART * tolerance, 4)
+        ))
+        .source(format!(
+            "{}; the drift is geometry, a tenth of the tolerance is common practice, no source",
+            limits.sources.join(", ")
+        ))
+        .help(format!("write {new}"));
+    let better =
+        text.trim_end_matches('0') != text_of(cx.bytes, word.value_span).trim_end_matches('0');
+    if better && let Some(edits) = edits(cx, word, &text, word.line) {
+        finding = finding.fix(fix(cx, &new, &old, lead, wanted, edits));
+    }
+    out.push(finding);
+}
+
+/// Length of the thread, mm: the note's, or the stroke inside Z0.
+fn threaded_mm(cx: &Context<'_>) -> Option<f64> {
+    if let Some(length) = cx.identified.length_mm {
+        return Some(length);
+    }
+    let (start, end) = (
+        cx.section.cut.start_z.get()?.mm(),
+        cx.section.cut.end_z.get()?.mm(),
+    );
+    let from = if start > 0.0 && end < 0.0 { 0.0 } else { start };
+    Some((from - end).abs())
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::checks::testing::{assert_pairs, assert_silent, findings, mended};
+    use crate::finding::Severity;
+
+    const RULE: &str = "lead-vs-designation";
+
+    #[test]
+    fn found_and_mended_in_every_syntax() {
+        assert_pairs(
+            RULE,
+            &[
+                // Strokes: every F of the section.
+                (
+                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG0 X20. Z8.\nX15.\nG32 Z-30. F1.5\nG0 X20.\nZ8.\nX14.\nG32 Z-30. F1.5\n",
+                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG0 X20. Z8.\nX15.\nG32 Z-30. F2.0\nG0 X20.\nZ8.\nX14.\nG32 Z-30. F2.0\n",
+                ),
+                // Boxes A, B, C: one F in force for all.
+                (
+                    "G20\nT0202(THREAD 3/4-10 UNC-2A)\nG97S800M3\nG0X.95Z.4\nG92X.7Z-1.F.0833\nX.66\nX.6273\n",
+                    "G20\nT0202(THREAD 3/4-10 UNC-2A)\nG97S800M3\nG0X.95Z.4\nG92X.7Z-1.F.1000\nX.66\nX.6273\n",
+                ),
+                (
+                    "G21 G90 G95\nT0707\n(THREAD M42X1.5-6G)\nG97 S600 M3\nG0 X46. Z6.\nG78 X41. Z-20. F2\nX40.16\n",
+                    "G21 G90 G95\nT0707\n(THREAD M42X1.5-6G)\nG97 S600 M3\nG0 X46. Z6.\nG78 X41. Z-20. F1.5\nX40.16\n",
+                ),
+                (
+                    "G71\nG90 G95\nT0606\n(THREAD M60X2-6G)\nG97 S600 M3\nG0 X64. Z8.\nG21 X59.3 Z-18. F20.\nX57.546\n",
+                    "G71\nG90 G95\nT0606\n(THREAD M60X2-6G)\nG97 S600 M3\nG0 X64. Z8.\nG21 X59.3 Z-18. F2.\nX57.546\n",
+                ),
+                // The pitch written for the lead of two starts.
+                (
+                    "G21\nT0303\n(THREAD M40XPH6P3-6G)\nG97 S300 M3\nG0 X45. Z18.\nG76 P020060 Q60 R0.03\nG76 X36.319 Z-60. P1841 Q400 F3.\n",
+                    "G21\nT0303\n(THREAD M40XPH6P3-6G)\nG97 S300 M3\nG0 X45. Z18.\nG76 P020060 Q60 R0.03\nG76 X36.319 Z-60. P1841 Q400 F6.\n",
+                ),
+                // Threads per inch for a lead.
+                (
+                    "G20\nT0505(THREAD 3/4-10 UNC-2A)\nG97 S700 M3\nG0X.9Z.4\nG76X.6273Z-1.75K.0613D0150A60F10\n",
+                    "G20\nT0505(THREAD 3/4-10 UNC-2A)\nG97 S700 M3\nG0X.9Z.4\nG76X.6273Z-1.75K.0613D0150A60F0.1\n",
+                ),
+                (
+                    "; THREAD M24x2-6g\nG21 G18 G8 G90\nG97 S800 M3\nG0 X14 Z8\nG76 P1.5 Z-30 I-2 J0.35 R2 K1.227 Q27\n",
+                    "; THREAD M24x2-6g\nG21 G18 G8 G90\nG97 S800 M3\nG0 X14 Z8\nG76 P2.0 Z-30 I-2 J0.35 R2 K1.227 Q27\n",
+                ),
+                // No F in the thread: the turning feed before is still in force.
+                (
+                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG1 X20. F0.2\nG0 X20. Z8.\nX14.\nG32 Z-30.\nG0 X20.\nZ8.\nX13.546\nG32 Z-30.\n",
+                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG1 X20. F0.2\nG0 X20. Z8.\nX14.\nG32 Z-30. F2.0\nG0 X20.\nZ8.\nX13.546\nG32 Z-30.\n",
+                ),
+            ],
+        );
+    }
+
+    #[test]
+    fn slips_are_named() {
+        let one = |text: &str| findings(RULE, text).remove(0).because.join("; ");
+        let starts =
+            one("G21\n(THREAD M40XPH6P3-6G)\nG97 S300 M3\nG0 X45. Z18.\nG92 X36.319 Z-60. F3.\n");
+        assert!(
+            starts.contains("it is the pitch; with 2 starts"),
+            "{starts}"
+        );
+        let feed =
+            one("G21\n(THREAD M16X2-6G)\nG97 S9 M3\nG1 X20. Z5. F0.2\nG0 X13.546\nG32 Z-30.\n");
+        assert!(feed.contains("F0.2 in line 4"), "{feed}");
+    }
+
+    #[test]
+    fn rounded_leads_drift_and_are_spelled_better() {
+        let bad = "G20\nT0303\n(THREAD 2-12 UN-2A)\nG97 S400 M3\nG0 X2.2 Z.4\nG76 P020055 Q20 R.001\nG76 X1.8978 Z-2.2 P511 Q150 F.083\n";
+        let found = findings(RULE, bad);
+        assert_eq!(found[0].severity, Severity::Warning);
+        // 2 in over 12 threads: 24 turns of 0.000333 in drift 0.2032 mm, times 1.732.
+        assert!(found[0].message.contains("like 0.352 mm"), "{:?}", found[0]);
+        let good = mended(bad, &found[0]);
+        assert!(good.contains("F.083333\n"), "{good}");
+        assert!(findings(RULE, &good).is_empty());
+    }
+
+    #[test]
+    fn silent_on_sound_leads() {
+        assert_silent(
+            RULE,
+            &[
+                // A metric lead in an inch program, an inch lead in a metric one.
+                "G20\n(THREAD M20X1.5-6G)\nG97 S700 M3\nG0 X.9 Z.4\nG76 P020055 Q20 R.001\nG76 X.7149 Z-1. P0362 Q100 F.059055\n",
+                "G21\n(THREAD 1/2-13 UNC-2A)\nG97 S700 M3\nG0 X16. Z8.\nG92 X12. Z-20. F1.9538\nX10.3\n",
+                // Thirteen threads per inch to four decimals, over half an inch.
+                "G20\n(THREAD 1/2-13 UNC-2A)\nG97 S700 M3\nG0 X.7 Z.4\nG92 X.45 Z-.75 F.0769\nX.4056\n",
+                // Threads per inch in the fine-lead word.
+                "G20\n(THREAD 1 1/8-7 UNC-2A)\nG97 S400 M3\nG0 X1.3 Z.6\nG92 X1.05 Z-1. E7.\nX.9498\n",
+                // Two starts by a shifted start, each with the whole lead.
+                "G21\n(THREAD M40XPH6P3-6G)\nG97 S300 M3\nG0 X45. Z18.\nG92 X36.319 Z-60. F6.\nG0 X45. Z21.\nG92 X36.319 Z-60. F6.\nG0 X90.\n",
+                // Nothing stated: the lead is what names the thread.
+                "G21\nG97 S700 M3\nG0 X34. Z8.\nG92 X29. Z-20. F2.\nX27.546\n",
+            ],
+        );
+    }
+}

@@ -1,0 +1,58 @@
+//! A thread that is cut in more than one section: roughed by one list or cycle and finished by the
+//! next.
+
+use lexer::section::{Section, Side};
+use lexer::units::Diameter;
+
+use super::Context;
+
+/// The section before that began this thread and left it shallower.
+pub(super) fn earlier<'a>(cx: &Context<'a>) -> Option<&'a Section> {
+    let before = cx.program.sections.get(cx.index.checked_sub(1)?)?;
+    goes_on(cx, before, cx.section).then_some(before)
+}
+
+/// The section behind that takes this thread deeper.
+pub(super) fn later<'a>(cx: &Context<'a>) -> Option<&'a Section> {
+    let behind = cx.program.sections.get(cx.index + 1)?;
+    goes_on(cx, cx.section, behind).then_some(behind)
+}
+
+/// Whether `b` goes on where `a` left off: same side, lead and end, nearly the same diameters, and
+/// its first pass lies nearer to the root of `a` than to its first pass.
+fn goes_on(cx: &Context<'_>, a: &Section, b: &Section) -> bool {
+    let apart = |from: u32, to: u32| {
+        let parts = &cx.program.parts;
+        parts
+            .iter()
+            .any(|p| p.first_line > from && p.first_line <= to)
+    };
+    let (Some(lead), Some(other)) = (a.cut.lead.get(), b.cut.lead.get()) else {
+        return false;
+    };
+    let (Some(end), Some(other_end)) = (a.cut.end_z.get(), b.cut.end_z.get()) else {
+        return false;
+    };
+    let near_end = (end - other_end).abs().mm() <= 1.5 * lead.mm().abs();
+    if lead != other || a.side().is_none() || a.side() != b.side() || !near_end {
+        return false;
+    }
+    let inward = if a.side() == Some(Side::External) {
+        1.0
+    } else {
+        -1.0
+    };
+    let depth = |x: Option<Diameter>| x.map(|x| -inward * x.abs().mm());
+    let first = |section: &Section| depth(section.passes.first().and_then(|pass| pass.x));
+    let (Some(a_first), Some(b_first)) = (first(a), first(b)) else {
+        return false;
+    };
+    let (Some(a_root), Some(b_root)) = (depth(a.cut.root_x.get()), depth(b.cut.root_x.get()))
+    else {
+        return false;
+    };
+    b_root > a_root + 0.001
+        && b_root - a_root < 2.0 * lead.mm().abs()
+        && 2.0 * (b_first - a_first) > a_root - a_first - 0.001
+        && !apart(a.last_line, b.first_line)
+}
