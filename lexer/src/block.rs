@@ -185,6 +185,21 @@ impl Block {
         self.g_codes().any(|(code, _)| code == tenths)
     }
 
+    /// Whether G0, G1, G2 or G3 stands in the block.
+    #[must_use]
+    pub fn has_motion_code(&self) -> bool {
+        self.g_codes()
+            .any(|(code, _)| matches!(code, 0 | 10 | 20 | 30))
+    }
+
+    /// Whether a G code is a variable or an expression.
+    #[must_use]
+    pub fn computes_code(&self) -> bool {
+        self.words
+            .iter()
+            .any(|word| word.letter == b'G' && word.value == Value::Expression)
+    }
+
     fn clear(&mut self) {
         self.skip = None;
         self.number = None;
