@@ -1,8 +1,10 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod code_damaged;
 mod depth_scale;
 mod designation_conflict;
+mod infeed_angle_over_flank;
 mod lead_unusual;
 mod lead_vs_designation;
 mod restate;
@@ -29,8 +31,10 @@ use crate::table::Table;
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
+    &code_damaged::RULE,
     &depth_scale::RULE,
     &designation_conflict::RULE,
+    &infeed_angle_over_flank::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &start_inside_crest::RULE,
