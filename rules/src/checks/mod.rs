@@ -2,6 +2,7 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod code_damaged;
+mod cycle_word_missing;
 mod depth_scale;
 mod designation_conflict;
 mod infeed_angle_over_flank;
@@ -32,6 +33,7 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &code_damaged::RULE,
+    &cycle_word_missing::RULE,
     &depth_scale::RULE,
     &designation_conflict::RULE,
     &infeed_angle_over_flank::RULE,
