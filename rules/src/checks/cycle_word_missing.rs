@@ -81,7 +81,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         })
     };
     for missing in section.missing.iter().filter(|m| !is_first_block(m.role)) {
-        if !is_empty(missing) {
+        if !is_empty(missing) && !has_letter(cx.bytes, missing.block, missing.letters) {
             out.push(needed(
                 rule,
                 cx,
@@ -92,7 +92,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         }
     }
     let lead_told = section.missing.iter().any(|m| m.role == Role::Lead);
-    if section.cut.lead.why() == Some("the lead is not written") && !lead_told {
+    let no_lead = section.cut.lead.why() == Some("the lead is not written");
+    if no_lead && !lead_told && !has_letter(cx.bytes, cx.place().0, "FE") {
         out.push(needed(rule, cx, Role::Lead, "F", cx.place()));
     }
     for role in [Role::Height, Role::FirstCut, Role::Lead, Role::CrestOffset] {
@@ -226,12 +227,11 @@ fn zero(rule: &Rule, cx: &Context<'_>, word: &RoleWord) -> Option<Finding> {
     Some(with_right_value(cx, word.role, finding))
 }
 
-/// Whether the block writes the letter all the same, with a variable or an expression.
-fn writes(bytes: &[u8], missing: &Missing) -> bool {
-    let block = blocks(missing.block.of(bytes));
-    block
-        .first()
-        .is_some_and(|block| block.has_any(missing.letters.as_bytes()) && !block.has_any(b"XZUW"))
+/// Whether a block writes one of the letters all the same, with a variable, a template or nothing.
+fn has_letter(bytes: &[u8], block: Span, letters: &str) -> bool {
+    let read = blocks(block.of(bytes));
+    read.first()
+        .is_some_and(|block| block.has_any(letters.as_bytes()))
 }
 
 /// Words of the first block that are left to the control's memory.
@@ -242,20 +242,21 @@ fn first_block(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         Role::FinishAllowance => cx.settings.finish_allowance.is_some(),
         _ => false,
     };
+    let main = section.blocks.last().map(|block| block.span);
     let left: Vec<&Missing> = section
         .missing
         .iter()
         .filter(|missing| is_first_block(missing.role) && !configured(missing.role))
-        .filter(|missing| !writes(cx.bytes, missing))
+        .filter(|missing| {
+            // The second block's own letters say something else.
+            Some(missing.block) == main || !has_letter(cx.bytes, missing.block, missing.letters)
+        })
         .collect();
     let Some(first) = left.first() else {
         return;
     };
     let letters: Vec<&str> = left.iter().map(|missing| missing.letters).collect();
-    let no_block = section
-        .blocks
-        .last()
-        .is_some_and(|block| block.span == first.block);
+    let no_block = main == Some(first.block);
     let message = if no_block {
         format!(
             "no first block writes {}: the control takes what it holds",
