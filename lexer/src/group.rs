@@ -64,7 +64,13 @@ pub(crate) fn join(sections: Vec<Section>) -> Vec<Section> {
 
 fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
     let mut all: Vec<Stroke> = Vec::new();
+    // Length along the axis of the longest piece of the last chain.
+    let mut longest = Length::ZERO;
     for stroke in strokes {
+        let own = match (stroke.from.z, stroke.z) {
+            (Some(from), Some(to)) => (to - from).abs(),
+            _ => Length::ZERO,
+        };
         if stroke.chained
             && let Some(last) = all.last_mut()
         {
@@ -72,12 +78,8 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
             last.words.extend(stroke.words.iter().copied());
             last.block.span.end = stroke.block.span.end;
             // The longest piece is the thread; the others lead in and out.
-            let length = |from: Option<Length>, to: Option<Length>| {
-                from.zip(to)
-                    .map_or(Length::ZERO, |(from, to)| (to - from).abs())
-            };
-            if length(stroke.from.z, stroke.z) > length(last.from.z, last.z) {
-                last.from = stroke.from;
+            if own > longest {
+                longest = own;
                 last.x = stroke.x;
                 last.z = stroke.z;
                 last.taper = stroke.taper.clone();
@@ -85,14 +87,11 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
             }
             continue;
         }
-        let mut stroke = stroke.clone();
-        if stroke.legs.len() == 1 {
-            // A single straight stroke needs no pieces, until another is chained to it.
-            stroke.legs.shrink_to_fit();
-        }
-        all.push(stroke);
+        longest = own;
+        all.push(stroke.clone());
     }
     for stroke in &mut all {
+        // A single straight stroke needs no pieces.
         if stroke.legs.len() == 1 {
             stroke.legs.clear();
         }
@@ -166,6 +165,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         .iter()
         .all(|stroke| stroke.x.is_some_and(|x| x < Length::ZERO));
     let flip = |x: Length| if mirrored { -x } else { x };
+    let taper = |stroke: &Stroke| stroke.taper.clone().map(flip);
     let starts = starts_of_strokes(run);
     let mut deepest: Vec<(u32, Length)> = Vec::new();
     let mut all = Vec::new();
@@ -196,9 +196,12 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
             } else {
                 Purpose::Rough
             },
-            x_start: x
-                .zip(stroke.taper.get())
-                .map(|(x, taper)| Diameter(x + taper.double())),
+            x_start: match stroke.legs.as_slice() {
+                [] => x
+                    .zip(taper(stroke).get())
+                    .map(|(x, taper)| Diameter(x + taper.double())),
+                _ => stroke.from.x.map(flip).map(Diameter),
+            },
             x: x.map(Diameter),
             depth: None,
             step: step.map(|step| Radial(step.max(Length::ZERO))),
@@ -261,7 +264,10 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         })
         .map(|stroke| Missing {
             role: Role::Lead,
-            letters: "F",
+            letters: match stroke.lead.why() {
+                Some(why) if why.contains(" K ") => "K",
+                _ => "F",
+            },
             block: stroke.block.span,
             line: stroke.block.line,
             in_force: None,
@@ -279,7 +285,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         end_z: Val::or_unknown(last.z, "the end of the stroke is not known"),
         crest_x: Val::Unknown("a list of strokes does not say where the crest is".into()),
         height: Val::Unknown("a list of strokes does not say the thread height".into()),
-        taper: last.taper.clone(),
+        taper: taper(last),
         lead: last.lead.clone(),
         starts,
         start_angle: first.start_angle,

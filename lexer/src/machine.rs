@@ -1,6 +1,6 @@
 //! Modal state carried from block to block.
 
-use crate::block::{Block, Word};
+use crate::block::{Block, Value, Word};
 use crate::codes::{Meaning, meaning};
 use crate::evidence::Family;
 use crate::number::{DecimalRule, Number};
@@ -188,23 +188,27 @@ impl Machine {
         }
         self.names(block, bytes);
         self.speed(block, clamp_block);
-        if let Some(word) = block.word(b'F').filter(|word| word.number().is_some()) {
+        // An expression is kept too: the literal before it is no longer in force.
+        if let Some(word) = block.word(b'F').filter(|word| word.value != Value::Missing) {
             self.feed = Some(Mark {
                 value: *word,
                 span: word.span,
                 line: block.line,
             });
         }
-        if let Some(word) = block.word(b'T')
-            && let Some(value) = word.number().and_then(Number::integer)
-            && let Ok(value) = u32::try_from(value)
-            && value > 0
-        {
-            self.tool = Some(Mark {
-                value,
-                span: word.span,
-                line: block.line,
-            });
+        if let Some(word) = block.word(b'T') {
+            let value = word.number().and_then(Number::integer);
+            if word.value == Value::Expression {
+                self.tool = None;
+            } else if let Some(value) = value.and_then(|value| u32::try_from(value).ok())
+                && value > 0
+            {
+                self.tool = Some(Mark {
+                    value,
+                    span: word.span,
+                    line: block.line,
+                });
+            }
         }
         if clamp_block && !bare {
             let to = self.target(block);
@@ -251,18 +255,17 @@ impl Machine {
     }
 
     fn speed(&mut self, block: &Block, clamp_block: bool) {
-        if let Some(word) = block.word(b'S')
-            && let Some(number) = word.number()
-        {
-            let mark = Mark {
+        if let Some(word) = block.word(b'S').filter(|word| word.value != Value::Missing) {
+            // An expression makes the speed unknown.
+            let mark = word.number().map(|number| Mark {
                 value: number.value(),
                 span: word.span,
                 line: block.line,
-            };
+            });
             if clamp_block {
-                self.spindle.clamp = Some(mark);
+                self.spindle.clamp = mark;
             } else {
-                self.spindle.speed = Some(mark);
+                self.spindle.speed = mark;
             }
         }
         for (code, word) in block.m_codes() {

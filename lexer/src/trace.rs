@@ -270,7 +270,7 @@ impl Walker<'_> {
 
     fn multi_pass(&mut self, block: &Block) {
         let mill = self.machine.family == Family::Mill;
-        if drive_line::is_drive_line(block) && !mill {
+        if drive_line::is_drive_line(block, self.machine.family) && !mill {
             let draft = drive_line::read(&self.machine, block);
             let end = Position {
                 z: draft.cut.end_z.get(),
@@ -285,7 +285,7 @@ impl Walker<'_> {
         } else if two_block::is_setup(block) && !mill {
             two_block::read_setup(&self.machine, block, &mut self.setup);
             self.setup_used = false;
-        } else if two_block::is_main(block) && !mill && !self.bores(block) {
+        } else if two_block::is_main(block, &self.setup) && !mill && !self.bores(block) {
             let draft = two_block::read(&self.machine, block, &self.setup, self.settings);
             self.finished(draft, block, true);
         } else if mill || self.bores(block) {

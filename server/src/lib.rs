@@ -1,1 +1,7 @@
 //! What people see: the command line and the language server.
+
+pub mod analysis;
+pub mod cli;
+pub mod config;
+pub mod lsp;
+pub mod show;

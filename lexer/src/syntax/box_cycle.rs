@@ -2,12 +2,14 @@
 //! alone repeats the box with the new diameter; Z, R and F stay in force.
 
 use super::strokes::Stroke;
-use super::{end_x, end_z, lead, role_word};
+use super::write::{Cannot, Style, Text, Words, ends_only, need};
+use super::{end_x, end_z, lead, position_scale, role_word};
 use crate::block::Block;
+use crate::evidence::Family;
 use crate::machine::Machine;
-use crate::section::{Role, RoleWord, Scale, Syntax, Val};
+use crate::section::{Cut, Pass, Role, RoleWord, Scale, Syntax, Val};
 use crate::source::Mark;
-use crate::units::Length;
+use crate::units::{Lead, Length};
 
 /// What stays in force from box to box.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -16,6 +18,8 @@ pub struct Modal {
     taper: Option<RoleWord>,
     taper_unknown: bool,
     start_angle: Option<RoleWord>,
+    /// A lead written with E; F is modal by itself.
+    fine_lead: Option<(Val<Lead>, Vec<RoleWord>)>,
 }
 
 /// Reads one box. `fresh` says that the block writes the cycle's code.
@@ -38,7 +42,8 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
     words.extend(z_word);
     for letter in [b'R', b'I'] {
         if block.has(letter) {
-            modal.taper = role_word(block, letter, Role::Taper, Scale::Real(machine.units));
+            let scale = position_scale(machine, block, letter);
+            modal.taper = role_word(block, letter, Role::Taper, scale);
             modal.taper_unknown = modal.taper.is_none();
         }
     }
@@ -47,7 +52,24 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
         modal.start_angle = role_word(block, b'Q', Role::StartAngle, Scale::Plain);
     }
     words.extend(modal.start_angle);
-    let lead = lead(machine, block, &mut words);
+    if block.has_any(b"EF") {
+        modal.fine_lead = None;
+    }
+    let lead = match &modal.fine_lead {
+        Some((lead, lead_words)) => {
+            words.extend(lead_words);
+            lead.clone()
+        }
+        None => {
+            let mut lead_words = Vec::new();
+            let lead = lead(machine, block, &mut lead_words);
+            words.extend(&lead_words);
+            if block.has(b'E') && !block.has(b'F') {
+                modal.fine_lead = Some((lead.clone(), lead_words));
+            }
+            lead
+        }
+    };
     let taper = if modal.taper_unknown {
         Val::Unknown("the taper is a variable or an expression".into())
     } else {
@@ -84,4 +106,72 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
         legs: Vec::new(),
         chained: false,
     }
+}
+
+/// Writes passes: a block with all words, then X alone while nothing else changes, and the rapid
+/// code that ends the cycle.
+pub(super) fn write(cut: &Cut, passes: &[Pass], style: &Style) -> Result<String, Cannot> {
+    if passes.iter().any(|pass| !pass.legs.is_empty()) && !ends_only(passes, &cut.pull_out) {
+        return Cannot::because("a pass is made of several pieces");
+    }
+    let code = style.code(match style.family {
+        Family::SystemB => 780,
+        Family::SystemC => 210,
+        _ => 920,
+    });
+    let mut text = Text::new(style);
+    let mut at = cut.start_z.get();
+    let mut in_force: Option<Vec<String>> = None;
+    for pass in passes {
+        let (Some(x), Some(z), Some(lead)) = (pass.x, pass.z_end, pass.lead) else {
+            return Cannot::because("a pass has no known diameter, end or lead");
+        };
+        text.skip = pass.skip;
+        if pass.z_start != at
+            && let Some(start) = pass.z_start
+        {
+            text.rapid_z(start);
+            at = Some(start);
+            in_force = None;
+        }
+        let taper = match pass.x_start {
+            Some(start) => start.above(x).0,
+            None => need(&cut.taper, "the taper")?,
+        };
+        let mut words = Words::new(style, Syntax::Box);
+        words.add(Role::EndX, style.x(x));
+        words.add(Role::EndZ, style.position('Z', z));
+        let letter = style
+            .habits_of(Syntax::Box)
+            .map_or('R', |habits| habits.taper_letter as char);
+        let written = if style.mirrored { -taper } else { taper };
+        words.add_unless(
+            taper.is_zero(),
+            Role::Taper,
+            style.position(letter, written),
+        );
+        if let Some(angle) = pass.start_angle {
+            words.add(Role::StartAngle, format!("Q{angle}"));
+        }
+        words.add(Role::Lead, style.lead_word(Syntax::Box, lead));
+        let line = words.line(code.clone());
+        let x_word = style.x(x);
+        let rest: Vec<String> = line
+            .iter()
+            .filter(|word| **word != x_word)
+            .cloned()
+            .collect();
+        if in_force.as_ref() == Some(&rest) {
+            let mut short = vec![x_word];
+            // Controls differ in whether the start angle stays in force.
+            short.extend(pass.start_angle.map(|angle| format!("Q{angle}")));
+            text.line(&short);
+        } else {
+            text.line(&line);
+            in_force = Some(rest);
+        }
+    }
+    text.skip = None;
+    text.line(&[style.code(0)]);
+    Ok(text.finish())
 }

@@ -8,12 +8,15 @@ pub mod strokes;
 pub mod two_block;
 mod write;
 
-pub use write::{Cannot, Style, write};
+pub use write::{Cannot, Habits, Numbering, Style, Whole, Written, write};
 
 use crate::block::Block;
 use crate::law::{Law, PASS_LIMIT, depths};
 use crate::machine::Machine;
-use crate::section::{Cut, Infeed, Missing, Pass, Role, RoleWord, Scale, Side, Syntax, Val};
+use crate::number::DecimalRule;
+use crate::section::{
+    Cut, Infeed, Missing, Pass, PullOut, Role, RoleWord, Scale, Side, Spindle, Syntax, Val,
+};
 use crate::source::Span;
 use crate::units::{Diameter, Lead, Length, Radial};
 
@@ -68,7 +71,7 @@ fn depth_scale(machine: &Machine, block: &Block, letter: u8) -> Scale {
 /// Positions: by the decimal rule in force.
 fn position_scale(machine: &Machine, block: &Block, letter: u8) -> Scale {
     match (machine.decimal, block.number_of(letter)) {
-        (crate::number::DecimalRule::LeastIncrement, Some(number)) if !number.point => {
+        (DecimalRule::LeastIncrement, Some(number)) if !number.point => {
             Scale::Increments(machine.units)
         }
         _ => Scale::Real(machine.units),
@@ -96,7 +99,7 @@ fn end_x(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Dia
     }
     Val::or_unknown(
         machine.at.x.map(Diameter),
-        "the end diameter is not written",
+        "the diameter of the tool is not known here: X was not written before, or as an expression",
     )
 }
 
@@ -117,7 +120,10 @@ fn end_z(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Len
             );
         }
     }
-    Val::or_unknown(machine.at.z, "the end of the thread is not written")
+    Val::or_unknown(
+        machine.at.z,
+        "the tool's Z is not known here: it was not written before, or as an expression",
+    )
 }
 
 fn not_literal(block: &Block, letter: u8, start_unknown: bool) -> String {
@@ -132,9 +138,9 @@ fn not_literal(block: &Block, letter: u8, start_unknown: bool) -> String {
 }
 
 /// F or E as a lead per turn; F is modal.
-fn lead(machine: &Machine, block: &Block, draft: &mut Vec<RoleWord>) -> Val<Lead> {
+fn lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Lead> {
     if block.has(b'E') && !block.has(b'F') {
-        return fine_lead(machine, block, draft);
+        return fine_lead(machine, block, words);
     }
     let Some(feed) = machine.feed else {
         return Val::Unknown("the lead is not written".into());
@@ -142,10 +148,7 @@ fn lead(machine: &Machine, block: &Block, draft: &mut Vec<RoleWord>) -> Val<Lead
     let Some(number) = feed.value.number() else {
         return Val::Unknown("F is a variable or an expression, which is not evaluated".into());
     };
-    if block.word(b'F').is_some_and(|word| word.number().is_none()) {
-        return Val::Unknown("F is a variable or an expression, which is not evaluated".into());
-    }
-    draft.push(RoleWord {
+    words.push(RoleWord {
         role: Role::Lead,
         letter: b'F',
         number,
@@ -157,6 +160,16 @@ fn lead(machine: &Machine, block: &Block, draft: &mut Vec<RoleWord>) -> Val<Lead
         divisor: 1,
         base: Length::ZERO,
     });
+    if number.digits < 0 {
+        return Val::Unknown("F is negative, which controls read in different ways".into());
+    }
+    if machine.decimal == DecimalRule::LeastIncrement && !number.point && number.digits != 0 {
+        return Val::Unknown(
+            "F has no point in a program that counts in least increments; what one stands for \
+             differs between controls"
+                .into(),
+        );
+    }
     Val::or_unknown(
         number.real(machine.units).map(Lead::per_turn),
         "F is too long a number",
@@ -190,6 +203,39 @@ fn fine_lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val
     Val::Unknown("E is a lead on some controls and threads per inch on others".into())
 }
 
+/// The taper (radius at the start minus radius at the end) by R or I; none written is none.
+fn taper(machine: &Machine, block: &Block, letter: u8, words: &mut Vec<RoleWord>) -> Val<Length> {
+    let name = letter as char;
+    let scale = position_scale(machine, block, letter);
+    match role_word(block, letter, Role::Taper, scale) {
+        Some(word) => {
+            words.push(word);
+            Val::or_unknown(
+                word.length(),
+                format!("the taper {name} is too long a number"),
+            )
+        }
+        None if block.has(letter) => Val::Unknown(format!(
+            "the taper {name} is a variable or an expression, which is not evaluated"
+        )),
+        None => Val::Exact(Length::ZERO),
+    }
+}
+
+/// A tool behind the centre line programs negative diameters: they are read as positive, which
+/// is said.
+fn mirror(cut: &mut Cut, unknown: &mut Vec<String>) {
+    let negative = |x: &Val<Diameter>| x.get().is_some_and(|x| x.0 < Length::ZERO);
+    if !negative(&cut.root_x) || cut.start_x.get().is_some() && !negative(&cut.start_x) {
+        return;
+    }
+    let flip = |x: &Val<Diameter>| x.clone().map(|x| Diameter(-x.0));
+    cut.root_x = flip(&cut.root_x);
+    cut.start_x = flip(&cut.start_x);
+    cut.taper = cut.taper.clone().map(|taper| -taper);
+    unknown.push("X is negative (the tool works behind the centre line); read as positive".into());
+}
+
 /// Bolt or nut by the start diameter against the end diameter.
 fn side_of(start: &Val<Diameter>, end: &Val<Diameter>) -> Val<Side> {
     match (start.get(), end.get()) {
@@ -214,8 +260,41 @@ fn crest_of(cut: &Cut) -> Val<Diameter> {
     }
 }
 
+/// What passes take from the block that causes them.
+#[derive(Debug, Clone, Copy, Default)]
+struct Origin {
+    line: u32,
+    span: Span,
+    spindle: Spindle,
+    skip: Option<u8>,
+}
+
+impl Origin {
+    fn of(machine: &Machine, block: &Block) -> Origin {
+        Origin {
+            line: block.line,
+            span: block.span,
+            spindle: machine.spindle,
+            skip: block.skip,
+        }
+    }
+}
+
+/// The passes that a cut's own law makes in a syntax: one start, lines and spindle left empty.
+/// None for [`Law::List`], and where height or first cut is unknown.
+#[must_use]
+pub fn passes(cut: &Cut, syntax: Syntax) -> Vec<Pass> {
+    match (syntax, &cut.pull_out) {
+        (Syntax::DriveLine, PullOut::Axial(length)) => {
+            drive_line::expand(cut, None, Some(*length), &Origin::default())
+        }
+        (Syntax::DriveLine, _) => drive_line::expand(cut, None, None, &Origin::default()),
+        _ => passes_of(cut, &Origin::default()),
+    }
+}
+
 /// The passes of a cut whose law is not [`Law::List`]. Empty when height or first cut is unknown.
-fn passes_of(cut: &Cut, machine: &Machine, block: &Block) -> Vec<Pass> {
+fn passes_of(cut: &Cut, origin: &Origin) -> Vec<Pass> {
     let Some(height) = cut.height.get() else {
         return Vec::new();
     };
@@ -239,8 +318,8 @@ fn passes_of(cut: &Cut, machine: &Machine, block: &Block) -> Vec<Pass> {
             let step = Radial(depth.0 - before.0);
             before = depth;
             Pass {
-                line: block.line,
-                span: block.span,
+                line: origin.line,
+                span: origin.span,
                 purpose,
                 x_start: x
                     .zip(cut.taper.get())
@@ -255,8 +334,8 @@ fn passes_of(cut: &Cut, machine: &Machine, block: &Block) -> Vec<Pass> {
                 z_end: cut.end_z.get(),
                 lead: cut.lead.get(),
                 start_angle: cut.start_angle,
-                spindle: machine.spindle,
-                skip: block.skip,
+                spindle: origin.spindle,
+                skip: origin.skip,
                 legs: Vec::new(),
             }
         })

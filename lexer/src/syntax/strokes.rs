@@ -2,11 +2,12 @@
 //! along the path, as the open RS274/NGC interpreter does). A stroke right behind another belongs
 //! to the same pass.
 
+use super::write::{Cannot, Style, Text, Words, need};
 use super::{end_x, end_z, lead, role_word};
 use crate::block::Block;
 use crate::evidence::Family;
 use crate::machine::{Machine, Position};
-use crate::section::{Leg, Role, RoleWord, Scale, Spindle, Syntax, Val};
+use crate::section::{Cut, Leg, Pass, Role, RoleWord, Scale, Spindle, Syntax, Val};
 use crate::source::Mark;
 use crate::units::{Diameter, Lead, Length};
 
@@ -53,15 +54,18 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
     let mut words: Vec<RoleWord> = Vec::new();
     let x = end_x(machine, block, &mut words);
     let z = end_z(machine, block, &mut words);
-    let along_path =
-        block.has(b'K') && (machine.family == Family::Interpreter || !block.has_any(b"FE"));
+    let interpreter = machine.family == Family::Interpreter;
+    let along_path = interpreter || block.has(b'K') && !block.has_any(b"FE");
     let written = if along_path {
         match role_word(block, b'K', Role::Lead, Scale::Real(machine.units)) {
             Some(word) => {
                 words.push(word);
                 Val::or_unknown(word.length().map(Lead::per_turn), "K is too long a number")
             }
-            None => Val::Unknown("K is a variable or an expression, which is not evaluated".into()),
+            None if block.has(b'K') => {
+                Val::Unknown("K is a variable or an expression, which is not evaluated".into())
+            }
+            None => Val::Unknown("the lead K is not written".into()),
         }
     } else {
         lead(machine, block, &mut words)
@@ -77,11 +81,17 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
         dx.map(|dx| -dx),
         "the diameter where the stroke starts is not known",
     );
-    let axial = match (&written, dx, dz) {
-        (Val::Exact(lead), Some(dx), Some(dz)) if along_path && !dx.is_zero() => {
-            axial_lead(*lead, dx, dz)
+    let sloped = dx.zip(dz).filter(|(dx, dz)| !dx.is_zero() && !dz.is_zero());
+    let (axial, path_lead) = match (&written, sloped) {
+        (Val::Exact(lead), Some((dx, dz))) if along_path => {
+            (scaled(*lead, longer_axis(dx, dz) / path(dx, dz)), *lead)
         }
-        _ => written.clone(),
+        (Val::Exact(lead), Some((dx, dz))) => (
+            written.clone(),
+            scale(*lead, path(dx, dz) / longer_axis(dx, dz)),
+        ),
+        (Val::Exact(lead), None) => (written.clone(), *lead),
+        _ => (written.clone(), Lead::per_turn(Length::ZERO)),
     };
     let mut why: Vec<String> = [x.why(), z.why()]
         .into_iter()
@@ -91,11 +101,14 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
     if block.has(b'R') {
         why.push("the meaning of R in a stroke differs between controls".into());
     }
+    if interpreter && block.has_any(b"FE") {
+        why.push("F beside a stroke with K is refused by the open RS274/NGC interpreter".into());
+    }
     let legs = match (x.get(), z.get(), written.get()) {
-        (Some(x), Some(z), Some(lead)) => vec![Leg {
+        (Some(x), Some(z), Some(_)) => vec![Leg {
             x: Diameter(x.0),
             z,
-            lead,
+            lead: path_lead,
         }],
         _ => Vec::new(),
     };
@@ -123,16 +136,124 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
     }
 }
 
-/// Lead along the longer axis of a stroke whose lead is measured along the path.
-fn axial_lead(lead: Lead, dx: Length, dz: Length) -> Val<Lead> {
-    let (dx, dz) = (dx.mm().abs(), dz.mm().abs());
-    let path = dx.hypot(dz);
-    if path == 0.0 {
-        return Val::Unknown("the stroke has no length".into());
+/// Length of a slope from its two sides, in millimetres.
+pub(super) fn path(dx: Length, dz: Length) -> f64 {
+    dx.mm().hypot(dz.mm())
+}
+
+/// The longer side of a slope, in millimetres.
+pub(super) fn longer_axis(dx: Length, dz: Length) -> f64 {
+    dx.mm().abs().max(dz.mm().abs())
+}
+
+/// A lead multiplied by a ratio, rounded to 1e-9 mm.
+pub(super) fn scale(lead: Lead, ratio: f64) -> Lead {
+    Lead::per_turn(Length::from_mm(lead.mm() * ratio))
+}
+
+fn scaled(lead: Lead, ratio: f64) -> Val<Lead> {
+    Val::Approx(scale(lead, ratio), Lead::per_turn(Length::from_pm(1)))
+}
+
+/// Writes passes: rapid in, the stroke with all its pieces, rapid out, rapid back.
+pub(super) fn write(cut: &Cut, passes: &[Pass], style: &Style) -> Result<String, Cannot> {
+    let out = need(&cut.start_x, "the start diameter")?;
+    let home = need(&cut.start_z, "the start along the axis")?;
+    let mut text = Text::new(style);
+    let mut at = home;
+    for (index, pass) in passes.iter().enumerate() {
+        let (Some(x), Some(z), Some(lead)) = (pass.x, pass.z_end, pass.lead) else {
+            return Cannot::because("a pass has no known diameter, end or lead");
+        };
+        let (Some(x_start), Some(z_start)) = (pass.x_start, pass.z_start) else {
+            return Cannot::because("where a pass starts is not known");
+        };
+        text.skip = pass.skip;
+        if z_start != at {
+            text.rapid_z(z_start);
+        }
+        text.line(&[style.code(0), style.x(x_start)]);
+        let straight = [Leg {
+            x,
+            z,
+            lead: along_path(lead, x_start.above(x).0, z - z_start),
+        }];
+        let legs = match pass.legs.as_slice() {
+            [] => straight.as_slice(),
+            legs => legs,
+        };
+        let mut from = (x_start, z_start);
+        for leg in legs {
+            text.line(&stroke(from, leg, pass.start_angle, style)?);
+            from = (leg.x, leg.z);
+        }
+        if from.0 != out {
+            text.line(&[style.code(0), style.x(out)]);
+        }
+        // Back to where the next pass starts.
+        at = passes
+            .get(index + 1)
+            .and_then(|next| next.z_start)
+            .unwrap_or(home);
+        if from.1 != at {
+            text.rapid_z(at);
+        }
     }
-    let value = lead.mm() * dx.max(dz) / path;
-    Val::Approx(
-        Lead::per_turn(Length::from_mm(value)),
-        Lead::per_turn(Length::from_pm(1)),
-    )
+    Ok(text.finish())
+}
+
+/// The words of one straight piece.
+fn stroke(
+    from: (Diameter, Length),
+    leg: &Leg,
+    start_angle: Option<i64>,
+    style: &Style,
+) -> Result<Vec<String>, Cannot> {
+    let (dx, dz) = (leg.x.above(from.0).0, leg.z - from.1);
+    let interpreter = style.family == Family::Interpreter;
+    let code = style
+        .habits_of(Syntax::Strokes)
+        .and_then(|habits| habits.code)
+        .unwrap_or(match style.family {
+            Family::SystemA | Family::Undecided => 320,
+            _ => 330,
+        });
+    let mut words = Words::new(style, Syntax::Strokes);
+    if !dx.is_zero() {
+        words.add(Role::EndX, style.x(leg.x));
+    }
+    if !dz.is_zero() {
+        words.add(Role::EndZ, style.position('Z', leg.z));
+    }
+    match start_angle {
+        Some(angle) if interpreter && angle != 0 => {
+            return Cannot::because("a stroke of the interpreter has no word for a start angle");
+        }
+        Some(angle) if !interpreter => words.add(Role::StartAngle, format!("Q{angle}")),
+        _ => {}
+    }
+    let along_longer_axis = match path(dx, dz) {
+        0.0 => return Cannot::because("a piece of a pass has no length"),
+        path => scale(leg.lead, longer_axis(dx, dz) / path),
+    };
+    words.add(
+        Role::Lead,
+        if interpreter {
+            style.lead('K', leg.lead)
+        } else if dx.is_zero() || dz.is_zero() {
+            style.lead_word(Syntax::Strokes, leg.lead)
+        } else {
+            style.lead_word(Syntax::Strokes, along_longer_axis)
+        },
+    );
+    Ok(words.line(style.code(code)))
+}
+
+/// The lead along the path of a stroke whose lead is given along its longer axis.
+fn along_path(lead: Lead, dx: Length, dz: Length) -> Lead {
+    if dx.is_zero() || dz.is_zero() {
+        lead
+    } else {
+        scale(lead, path(dx, dz) / longer_axis(dx, dz))
+    }
 }

@@ -5,18 +5,20 @@
 //! end), P height, Q first cut, F lead. Depths are radial. Word meanings and the expansion follow
 //! the usual description of the cycle (from memory, compared with published manual pages).
 
+use super::write::{Cannot, Run, Style, Text, Words, need};
 use super::{
-    Draft, crest_of, depth_scale, end_x, end_z, lead, note_limit, note_unknown, passes_of,
-    role_word, side_of, start,
+    Draft, Origin, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit, note_unknown,
+    passes_of, role_word, side_of, start, taper,
 };
 use crate::block::Block;
+use crate::evidence::Family;
 use crate::law::Law;
 use crate::machine::Machine;
 use crate::number::Number;
 use crate::program::Settings;
 use crate::section::{Cut, Infeed, Missing, PullOut, Role, RoleWord, Scale, Syntax, Val};
 use crate::source::{Mark, Span};
-use crate::units::{Length, Radial};
+use crate::units::{Lead, Radial};
 
 /// What the first block wrote, in force until another first block changes it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -27,6 +29,8 @@ pub struct Setup {
     pub min_cut: Option<RoleWord>,
     /// R: finishing allowance.
     pub finish: Option<RoleWord>,
+    /// Whether the latest P, Q and R are expressions, which are not evaluated.
+    pub expressions: [bool; 3],
     /// The latest first block.
     pub block: Option<Mark<()>>,
 }
@@ -37,10 +41,13 @@ pub fn is_setup(block: &Block) -> bool {
     !block.has_any(b"XZUW") && block.has_any(b"PQR") && !block.has_any(b"YIJKDA")
 }
 
-/// Whether a multi-pass block is a second block.
+/// Whether a multi-pass block is a second block: P or Q, or behind a first block an end diameter
+/// and a lead, both P and Q being forgotten.
 #[must_use]
-pub fn is_main(block: &Block) -> bool {
-    block.has_any(b"XZUW") && block.has_any(b"PQ") && !block.has_any(b"YJKDA")
+pub fn is_main(block: &Block, setup: &Setup) -> bool {
+    let words = block.has_any(b"PQ")
+        || setup.block.is_some() && block.has_any(b"XU") && block.has_any(b"FE");
+    block.has_any(b"XZUW") && words && !block.has_any(b"YJKDA")
 }
 
 /// Reads a first block.
@@ -50,16 +57,26 @@ pub fn read_setup(machine: &Machine, block: &Block, setup: &mut Setup) {
         span: block.span,
         line: block.line,
     });
-    if let Some(word) = role_word(block, b'P', Role::Packed, Scale::Plain) {
-        setup.packed = Some(word);
-    }
-    let scale = depth_scale(machine, block, b'Q');
-    if let Some(word) = role_word(block, b'Q', Role::MinCut, scale) {
-        setup.min_cut = Some(word);
-    }
-    let scale = depth_scale(machine, block, b'R');
-    if let Some(word) = role_word(block, b'R', Role::FinishAllowance, scale) {
-        setup.finish = Some(word);
+    let words = [
+        (b'P', Role::Packed, Scale::Plain, &mut setup.packed),
+        (
+            b'Q',
+            Role::MinCut,
+            depth_scale(machine, block, b'Q'),
+            &mut setup.min_cut,
+        ),
+        (
+            b'R',
+            Role::FinishAllowance,
+            depth_scale(machine, block, b'R'),
+            &mut setup.finish,
+        ),
+    ];
+    for (index, (letter, role, scale, kept)) in words.into_iter().enumerate() {
+        if block.has(letter) {
+            *kept = role_word(block, letter, role, scale);
+            setup.expressions[index] = kept.is_none();
+        }
     }
 }
 
@@ -133,29 +150,24 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
     };
     let height = depth(b'P', Role::Height, "the thread height P");
     let first = depth(b'Q', Role::FirstCut, "the first cut Q");
-    let taper = match role_word(block, b'R', Role::Taper, Scale::Real(machine.units)) {
-        Some(word) => {
-            words.push(word);
-            Val::or_unknown(word.length(), "the taper R is too long a number")
-        }
-        None if block.has(b'R') => {
-            Val::Unknown("the taper R is a variable or an expression".into())
-        }
-        None => Val::Exact(Length::ZERO),
-    };
+    let taper = taper(machine, block, b'R', &mut words);
 
-    let from_setting = |word: Option<RoleWord>, fact: Option<Radial>, name: &str| match word {
+    let from_setting = |index: usize, word: Option<RoleWord>, fact, name: &str| match word {
         Some(word) => Val::or_unknown(
             word.length().map(Radial),
             format!("{name} is too long a number"),
         ),
+        None if setup.expressions[index] => Val::Unknown(format!(
+            "{name} is a variable or an expression, which is not evaluated"
+        )),
         None => Val::or_unknown(
             fact,
             format!("{name} is not written in the first block; the control's own setting holds"),
         ),
     };
-    let min = from_setting(min_word, settings.min_cut, "the minimum depth of cut Q");
+    let min = from_setting(1, min_word, settings.min_cut, "the minimum depth of cut Q");
     let finish = from_setting(
+        2,
         finish_word,
         settings.finish_allowance,
         "the finishing allowance R",
@@ -163,6 +175,9 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
     let digits = packed.and_then(|word| unpack(word.number));
     let no_digits = match packed {
         Some(_) => "P of the first block is not six digits",
+        None if setup.expressions[0] => {
+            "P of the first block is a variable or an expression, which is not evaluated"
+        }
         None => "P of the first block is not written; the control's own setting holds",
     };
     let (repeats, pull_out, infeed) = match digits {
@@ -214,8 +229,9 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
         infeed,
         pull_out,
     };
+    mirror(&mut cut, &mut unknown);
     cut.crest_x = crest_of(&cut);
-    let passes = passes_of(&cut, machine, block);
+    let passes = passes_of(&cut, &Origin::of(machine, block));
     note_limit(&passes, &mut unknown);
     note_unknown(&cut, &mut unknown);
     if let Law::SquareRoot { first, .. } = &cut.law
@@ -244,4 +260,117 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
 #[must_use]
 pub fn setup_span(setup: &Setup) -> Option<(Span, u32)> {
     setup.block.map(|mark| (mark.span, mark.line))
+}
+
+/// Writes a cut: both blocks for each start.
+pub(super) fn write(cut: &Cut, law: &Law, runs: &[Run], style: &Style) -> Result<String, Cannot> {
+    let Law::SquareRoot {
+        first,
+        min,
+        finish,
+        repeats,
+    } = law
+    else {
+        return Cannot::because("the depths follow no law of this cycle");
+    };
+    let root_x = need(&cut.root_x, "the end diameter")?;
+    let end_z = need(&cut.end_z, "the end")?;
+    let lead = need(&cut.lead, "the lead")?;
+    let height = need(&cut.height, "the thread height")?;
+    let first = need(first, "the first cut")?;
+    let taper = need(&cut.taper, "the taper")?;
+    let packed = pack(repeats.get(), &cut.pull_out, &cut.infeed, lead)?;
+    let code = style.code(if style.family == Family::SystemC {
+        780
+    } else {
+        760
+    });
+    let mut text = Text::new(style);
+    let mut at = cut.start_z.get();
+    for run in runs {
+        if run.angle.is_some_and(|angle| angle != 0) {
+            return Cannot::because("this cycle has no word for a start angle");
+        }
+        text.skip = run.skip;
+        if run.z != at
+            && let Some(z) = run.z
+        {
+            text.rapid_z(z);
+            at = run.z;
+        }
+        let mut words = Words::new(style, Syntax::TwoBlock);
+        if let Some(packed) = packed {
+            words.add(Role::Packed, format!("P{packed:06}"));
+        }
+        if let Some(min) = min.get() {
+            let short = words.in_increments(Role::MinCut, true);
+            words.add(Role::MinCut, style.depth('Q', min, short));
+        }
+        if let Some(finish) = finish.get() {
+            let short = words.in_increments(Role::FinishAllowance, false);
+            words.add(Role::FinishAllowance, style.depth('R', finish, short));
+        }
+        let line = words.line(code.clone());
+        if line.len() > 1 {
+            text.line(&line);
+        }
+        let mut words = Words::new(style, Syntax::TwoBlock);
+        words.add(Role::EndX, style.x(root_x));
+        words.add(Role::EndZ, style.position('Z', end_z));
+        let written = if style.mirrored { -taper } else { taper };
+        words.add_unless(taper.is_zero(), Role::Taper, style.position('R', written));
+        let short = words.in_increments(Role::Height, true);
+        words.add(Role::Height, style.depth('P', height, short));
+        let short = words.in_increments(Role::FirstCut, true);
+        words.add(Role::FirstCut, style.depth('Q', first, short));
+        words.add(Role::Lead, style.lead_word(Syntax::TwoBlock, lead));
+        text.line(&words.line(code.clone()));
+    }
+    Ok(text.finish())
+}
+
+/// The six digits of P; none when none of their three parts is known, which leaves them to the
+/// control as a program without the word does.
+fn pack(
+    repeats: Option<u32>,
+    pull_out: &PullOut,
+    infeed: &Infeed,
+    lead: Lead,
+) -> Result<Option<u32>, Cannot> {
+    let tenths = match pull_out {
+        PullOut::None => Some(0),
+        PullOut::TenthsOfLead(tenths) => Some(*tenths),
+        PullOut::Axial(length) => Some((length.mm().abs() * 10.0 / lead.mm().abs()).round() as u32),
+        PullOut::Setting => None,
+    };
+    let half_angle = match infeed {
+        Infeed::Radial => Some(0.0),
+        Infeed::Flank(angle) => Some(*angle),
+        Infeed::Alternating(_) => {
+            return Cannot::because("this cycle does not change from flank to flank");
+        }
+        Infeed::Unknown(_) => None,
+    };
+    match (repeats, tenths, half_angle) {
+        (None, None, None) => Ok(None),
+        (Some(repeats), Some(tenths), Some(half_angle)) => {
+            let angle = (2.0 * half_angle).round();
+            if (2.0 * half_angle - angle).abs() > 1e-9 || !(0.0..100.0).contains(&angle) {
+                return Cannot::because(format!(
+                    "the tool angle of {} degrees is not two digits",
+                    2.0 * half_angle
+                ));
+            }
+            if repeats > 99 || tenths > 99 {
+                return Cannot::because(
+                    "more than 99 finishing passes or 9.9 leads of pull-out do not fit P",
+                );
+            }
+            Ok(Some(repeats * 10_000 + tenths * 100 + angle as u32))
+        }
+        _ => Cannot::because(
+            "P of the first block needs finishing passes, pull-out and tool angle together, and \
+             one of them is not known",
+        ),
+    }
 }

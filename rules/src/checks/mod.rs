@@ -8,8 +8,12 @@ mod designation_conflict;
 mod infeed_angle_over_flank;
 mod lead_unusual;
 mod lead_vs_designation;
+mod lines;
 mod restate;
 mod slip;
+mod rpm_changes_between_passes;
+mod spindle_not_running;
+mod split;
 mod stages;
 mod start_inside_crest;
 mod surface_speed_in_thread;
@@ -23,7 +27,7 @@ use lexer::program::{Program, Settings};
 use lexer::section::{Section, Side};
 use lexer::source::Span;
 
-use crate::facts::Facts;
+use crate::facts::{Facts, Machine};
 use crate::finding::{Finding, Fix, Related, Severity};
 use crate::identify::{From, Identified};
 use crate::standards::thread::Thread;
@@ -40,6 +44,8 @@ pub static RULES: &[&Rule] = &[
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &start_inside_crest::RULE,
+    &rpm_changes_between_passes::RULE,
+    &spindle_not_running::RULE,
     &surface_speed_in_thread::RULE,
     &wrong_side::RULE,
 ];
@@ -217,6 +223,20 @@ impl Context<'_> {
     #[must_use]
     pub fn side(&self) -> Option<Side> {
         self.section.side()
+    }
+
+    /// A fact of the machine with the place that states it, or a default that is named as one.
+    #[must_use]
+    pub fn fact(
+        &self,
+        fact: impl Fn(&Machine) -> Option<f64>,
+        key: &str,
+        default: f64,
+    ) -> (f64, String) {
+        match self.facts.machine.as_ref().and_then(fact) {
+            Some(value) => (value, self.facts.cite(key)),
+            None => (default, format!("default, no {key} is configured")),
+        }
     }
 
     /// Pitch in mm: the designation's, or the lead over the starts seen in the program.

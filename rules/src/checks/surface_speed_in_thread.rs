@@ -23,6 +23,10 @@ rule! {
     ///
     /// The program alone. The speeds are shown where the diameters and the S word are known.
     ///
+    /// # When it stays silent
+    ///
+    /// With G97, and where the program writes neither G96 nor G97.
+    ///
     /// # Mend
     ///
     /// Write G97 with the speed in 1/min before the first pass. Which speed is the programmer's

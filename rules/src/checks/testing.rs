@@ -20,6 +20,13 @@ pub(crate) fn findings(rule: &str, text: &str) -> Vec<Finding> {
     all
 }
 
+/// The findings of one rule with facts.
+pub(crate) fn judged_with(rule: &str, text: &str, facts: &Facts) -> Vec<Finding> {
+    let mut all = judged(text, facts).findings;
+    all.retain(|finding| finding.rule == rule);
+    all
+}
+
 /// The names of all rules with findings in a program, in the order of their places.
 pub(crate) fn rules_of(text: &str) -> Vec<&'static str> {
     let all = judged(text, &Facts::default()).findings;

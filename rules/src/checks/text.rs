@@ -64,6 +64,18 @@ pub fn quoted(bytes: &[u8], span: Span, line: u32) -> String {
     format!("{text} in line {line}")
 }
 
+/// A length in mm as [`length`] writes it.
+#[must_use]
+pub fn length_of_mm(mm: f64, units: Units) -> String {
+    length(Length::from_mm(mm), units)
+}
+
+/// A speed in 1/min.
+#[must_use]
+pub fn rpm(value: f64) -> String {
+    format!("{} 1/min", number(value, 1))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

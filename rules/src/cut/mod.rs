@@ -1,4 +1,5 @@
-//! What a pass costs: chip area and time.
+//! What a pass costs: chip area and time; how the axis gets in step; how books split the depth.
 
 pub mod area;
+pub mod drive;
 pub mod time;

@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use super::reader::{Reader, Text};
+use super::reader::Reader;
+use super::text::Text;
 use super::thread::Thread;
 use super::{FAMILIES, Side};
 
@@ -75,26 +76,40 @@ pub fn parse(text: &str, side: Option<Side>) -> Result<Thread, DesignationError>
     })
 }
 
+/// The diameter and what follows it: `M24` and `3-6G`, `1/2` and `13UNC`.
+fn size_and_rest(name: &str) -> (&str, &str) {
+    name.split_once(['X', '-']).unwrap_or((name, ""))
+}
+
 /// Up to three designations of listed sizes that are spelled most like `text`.
 fn nearest_names(text: &str) -> Vec<String> {
     let prepared = Text::new(text);
-    let wanted: String = (0..prepared.len().min(40))
-        .map(|at| prepared.at(at).to_ascii_uppercase())
-        .filter(|c| *c != ' ')
-        .collect();
+    let mut wanted = String::new();
+    for at in 0..prepared.len().min(40) {
+        let (c, next) = (prepared.at(at).to_ascii_uppercase(), prepared.at(at + 1));
+        let padding = c == '0'
+            && next.is_ascii_digit()
+            && !wanted.ends_with(|c: char| c.is_ascii_digit() || c == '.');
+        if c != ' ' && !padding {
+            wanted.push(c);
+        }
+    }
     if wanted.is_empty() {
         return Vec::new();
     }
+    let (size_part, rest) = size_and_rest(&wanted);
     let mut names: Vec<(usize, u8, String)> = Vec::new();
     for family in FAMILIES {
         for size in family.sizes() {
             let name = Thread::of_size(family, size).designation();
             let plain = name.to_ascii_uppercase().replace(' ', "");
-            // A text without its pitch is compared with the size alone.
-            let short = plain.split(['X', '-']).next().unwrap_or(&plain);
-            let distance = strsim::damerau_levenshtein(&wanted, &plain)
-                .min(strsim::damerau_levenshtein(&wanted, short));
-            if 3 * distance <= wanted.len().max(3) + 2 {
+            let (name_size, name_rest) = size_and_rest(&plain);
+            // The size weighs most; a text without its pitch is compared by its size alone.
+            let mut distance = 2 * strsim::damerau_levenshtein(size_part, name_size);
+            if !rest.is_empty() {
+                distance += strsim::damerau_levenshtein(rest, name_rest);
+            }
+            if distance <= 2 + wanted.len() / 2 {
                 names.push((distance, size.rank, name));
             }
         }
@@ -103,3 +118,6 @@ fn nearest_names(text: &str) -> Vec<String> {
     names.truncate(3);
     names.into_iter().map(|(_, _, name)| name).collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -5,9 +5,11 @@
 //! series, a class) or stand beside a word for threading; what could as well be an M code, a date,
 //! a drawing number or a size with a length is left alone.
 
+use std::cell::LazyCell;
 use std::ops::Range;
 
-use super::reader::{Looks, Reader, Text};
+use super::reader::{Looks, Reader};
+use super::text::Text;
 use super::thread::Thread;
 use super::{FAMILIES, Side};
 
@@ -48,33 +50,12 @@ const FILLERS: [&str; 18] = [
     "ROUGH", "FINISH", "MALE", "FEMALE", "FINE", "COARSE",
 ];
 
-/// Words beside which a bare `M8` is a machine function.
-const MACHINE_WORDS: [&str; 26] = [
-    "AIR",
-    "BLOCK",
-    "CALL",
-    "CCW",
-    "CHUCK",
-    "CLAMP",
-    "CLOSE",
-    "CODE",
-    "COOLANT",
-    "CW",
-    "END",
-    "FUNCTION",
-    "MIST",
-    "OFF",
-    "ON",
-    "OPEN",
-    "OPTIONAL",
-    "ORIENT",
-    "PROGRAM",
-    "RANGE",
-    "RESTART",
-    "REWIND",
-    "SPINDLE",
-    "START",
-    "STOP",
+/// Words beside which a bare `M8` is a machine function, or a bare `M42` a steel.
+#[rustfmt::skip]
+const MACHINE_WORDS: [&str; 31] = [
+    "AIR", "BLOCK", "CALL", "CARBIDE", "CCW", "CHUCK", "CLAMP", "CLOSE", "CODE", "COOLANT", "CW",
+    "END", "FUNCTION", "GRADE", "HSS", "MATERIAL", "MIST", "OFF", "ON", "OPEN", "OPTIONAL",
+    "ORIENT", "PROGRAM", "RANGE", "RESTART", "REWIND", "SPINDLE", "START", "STEEL", "STOP",
     "TOOLCHANGE",
 ];
 
@@ -91,14 +72,14 @@ pub fn find_in_text(text: &str) -> Vec<Found> {
         return Vec::new();
     }
     let prepared = Text::new(text);
-    let words = Words::of(&prepared);
+    let words = LazyCell::new(|| Words::of(&prepared));
     let mut found = Vec::new();
     let mut at = 0;
     while at < prepared.len() {
         if may_begin(&prepared, at)
             && let Some((end, looks, thread)) = longest(&prepared, at)
         {
-            if ends_clean(&prepared, end)
+            if ends_clean(&prepared, end, &thread)
                 && let Some((confidence, because)) = words.judge(&thread, looks, at, end)
             {
                 found.push(Found {
@@ -123,21 +104,18 @@ pub fn find_in_text(text: &str) -> Vec<Found> {
 /// Whether a designation can begin here: not inside a word, a number, a date or a part number.
 fn may_begin(text: &Text, at: usize) -> bool {
     let (before, here) = (if at == 0 { ' ' } else { text.at(at - 1) }, text.at(at));
-    if before.is_alphanumeric() || before == '.' {
-        return false;
-    }
-    match here {
-        'M' | 'm' | 'U' | 'u' => true,
-        '#' => before != '#',
-        '.' | '0'..='9' => !matches!(before, '-' | '/' | ':' | '#' | '+'),
-        other => other.is_alphabetic(),
-    }
+    let inside = before.is_alphanumeric() || matches!(before, '.' | '#');
+    let tail = matches!(before, '-' | '/' | ':' | '+') && !here.is_alphabetic();
+    !inside && !tail
 }
 
 fn longest(text: &Text, at: usize) -> Option<(usize, Looks, Thread)> {
     let mut best: Option<(usize, Looks, Thread)> = None;
     for family in FAMILIES {
         let mut reader = Reader::new(text, at);
+        if !family.standard().initials.contains(reader.peek()) {
+            continue;
+        }
         if let Some(thread) = (family.standard().read)(&mut reader)
             && best.as_ref().is_none_or(|b| reader.place() > b.0)
         {
@@ -147,18 +125,28 @@ fn longest(text: &Text, at: usize) -> Option<(usize, Looks, Thread)> {
     best
 }
 
-/// Whether the text goes on as something else than the tail of a longer number or name.
-fn ends_clean(text: &Text, end: usize) -> bool {
+/// Whether the text goes on as something else than the tail of a longer number or name. A length
+/// may follow a size with its pitch: `M6X1X20`.
+fn ends_clean(text: &Text, end: usize, thread: &Thread) -> bool {
     let (here, next) = (text.at(end), text.at(end + 1));
+    if matches!(here, 'x' | 'X') {
+        return thread.written.pitch && next.is_ascii_digit();
+    }
     if here.is_alphanumeric() {
         return false;
     }
     !(matches!(here, '-' | '/' | '.' | ':' | '=') && next.is_alphanumeric())
 }
 
-/// The words of a text with their places.
+/// The words of a text with their places, and what the text as a whole is about.
 struct Words {
     words: Vec<(Range<usize>, String)>,
+    /// Blocks of a program rather than words: `G97 S800 M3`.
+    codes: bool,
+    /// A tool is called: `T0303`.
+    tool: bool,
+    /// A word that goes with machine functions or materials.
+    machine: bool,
 }
 
 impl Words {
@@ -178,7 +166,19 @@ impl Words {
                 _ => words.push((at..at + 1, upper.collect())),
             }
         }
-        Words { words }
+        let any = |test: &dyn Fn(&str) -> bool| words.iter().any(|(_, word)| test(word));
+        Words {
+            codes: any(&|word| {
+                let rest = word.strip_prefix('G').unwrap_or("");
+                rest.starts_with(|c: char| c.is_ascii_digit())
+            }),
+            tool: any(&|word| {
+                let number = word.strip_prefix('T').unwrap_or("");
+                !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit())
+            }),
+            machine: any(&|word| MACHINE_WORDS.contains(&word)),
+            words,
+        }
     }
 
     /// What the text around says for the thread read from `from` to `to`; `None` when it must be
@@ -190,25 +190,35 @@ impl Words {
         from: usize,
         to: usize,
     ) -> Option<(Confidence, &'static str)> {
-        let foreign = self.next(to).is_some_and(|w| FOREIGN_WORDS.contains(&w));
-        if foreign || looks == Looks::Foreign {
-            return None;
-        }
+        let beside = "a word for threading stands beside it";
         if looks == Looks::Named {
             return Some((Confidence::Strong, "the series is written"));
         }
-        if self.beside(from, to) {
-            return Some((Confidence::Strong, "a word for threading stands beside it"));
-        }
-        if self.has_codes() {
+        let next = self.behind(to).next().map_or("", |(_, word)| word.as_str());
+        if looks == Looks::Foreign || FOREIGN_WORDS.contains(&next) {
             return None;
         }
+        if self.beside(from, to) {
+            // `T0303 M6 THREADING TOOL` changes a tool.
+            let change = looks == Looks::Bare && self.tool && thread.major.mm() == 6.0;
+            let confidence = if change {
+                Confidence::Weak
+            } else {
+                Confidence::Strong
+            };
+            return Some((confidence, beside));
+        }
+        if self.codes {
+            return None;
+        }
+        // M30 ends a program far more often than it is a thread.
+        let function = self.machine || self.tool || thread.major.mm() == 30.0;
         match looks {
             Looks::Fitting if thread.written.class => {
                 Some((Confidence::Strong, "a tolerance class is written"))
             }
             Looks::Fitting => Some((Confidence::Strong, "diameter and pitch belong together")),
-            Looks::Bare if self.machine_function(thread) => None,
+            Looks::Bare if function => None,
             Looks::Likely | Looks::Bare => Some((Confidence::Weak, "it is written like a thread")),
             _ => None,
         }
@@ -216,35 +226,13 @@ impl Words {
 
     /// Whether a word for threading stands directly before or behind, fillers left out.
     fn beside(&self, from: usize, to: usize) -> bool {
-        let before = self.words.iter().rev().filter(|(p, _)| p.end <= from);
-        let behind = self.words.iter().filter(|(p, _)| p.start >= to);
-        first_telling(before) || first_telling(behind)
+        let before = self.words.partition_point(|(place, _)| place.end <= from);
+        first_telling(self.words[..before].iter().rev()) || first_telling(self.behind(to))
     }
 
-    fn next(&self, to: usize) -> Option<&str> {
-        let mut behind = self.words.iter().filter(|(p, _)| p.start >= to);
-        behind.next().map(|(_, word)| word.as_str())
-    }
-
-    /// Whether the text holds blocks of a program rather than words: `G97 S800 M3`.
-    fn has_codes(&self) -> bool {
-        self.words.iter().any(|(_, word)| {
-            let mut chars = word.chars();
-            chars.next() == Some('G') && chars.next().is_some_and(|c| c.is_ascii_digit())
-        })
-    }
-
-    /// Whether a bare `M8` is rather a machine function.
-    fn machine_function(&self, thread: &Thread) -> bool {
-        // M30 ends a program far more often than it is a thread.
-        let program_end = thread.major.mm() == 30.0;
-        program_end
-            || self.words.iter().any(|(_, word)| {
-                let tool_call = word.len() > 1
-                    && word.starts_with('T')
-                    && word[1..].bytes().all(|b| b.is_ascii_digit());
-                tool_call || MACHINE_WORDS.contains(&word.as_str())
-            })
+    fn behind(&self, to: usize) -> impl Iterator<Item = &(Range<usize>, String)> {
+        let behind = self.words.partition_point(|(place, _)| place.start < to);
+        self.words[behind..].iter()
     }
 }
 
@@ -263,3 +251,6 @@ impl Found {
         self.thread.on(side)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -101,7 +101,8 @@ pub struct Limits {
     pub pitch: Band,
     /// Minor diameter. For an external thread the upper bound is what a go gauge demands.
     pub minor: Band,
-    /// Root diameter of an external thread whose root is rounded as the standard designs it.
+    /// Root diameter. External: of a thread whose root is rounded as the standard designs it.
+    /// Internal: how far beyond the major diameter the root may go, where a source says so.
     pub root: Band,
     /// Where the numbers come from.
     pub sources: Vec<&'static str>,

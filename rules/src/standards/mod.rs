@@ -4,6 +4,10 @@
 //! form, its basic and its limiting diameters, its sizes. [`designation`] reads one name,
 //! [`find`] looks for names in free text, [`nearest`] goes from measured numbers to names; none
 //! of the three knows a family by name.
+//!
+//! To add a family: one file with its `STANDARD`, one variant of [`Family`], its place in
+//! [`FAMILIES`], a line in [`Family::standard`], its words out of the foreign ones in [`find`], and
+//! its rows under `tests/data/threads`.
 
 pub mod designation;
 pub mod find;
@@ -12,6 +16,7 @@ pub mod limits;
 pub mod metric;
 pub mod nearest;
 mod reader;
+mod text;
 pub mod thread;
 pub mod unified;
 
@@ -68,6 +73,8 @@ pub struct Standard {
     pub standards: &'static str,
     /// Units in which the family states its sizes and limits.
     pub units: Units,
+    /// Characters, in capitals, with which a designation can begin.
+    initials: &'static str,
     /// Reads the longest designation that starts at the reader's place; leaves the reader behind it.
     /// Returns `None` when nothing of this family is there, with a complaint in the reader when
     /// the beginning was recognised.

@@ -64,14 +64,26 @@ pub fn nearest(measured: &Measured) -> Vec<Candidate> {
     if blind || !measured.lead_mm.is_finite() || measured.lead_mm <= 0.0 {
         return Vec::new();
     }
-    let mut found: Vec<Candidate> = Vec::new();
+    let mut found: Vec<(f64, Thread)> = Vec::new();
+    let mut weigh = |thread: Thread, extra: f64| {
+        let distance =
+            extra + Comparison::of(&thread, &measured).map_or(f64::INFINITY, |c| c.distance());
+        if distance <= FARTHEST {
+            found.push((distance, thread));
+        }
+    };
     for family in FAMILIES {
         for size in family.sizes() {
+            // Cheap first: most sizes are far away.
+            let (major, pitch) = (size.major.mm(), size.pitch.mm());
+            let any = measured.crest_mm.or(measured.root_mm).unwrap_or(major);
+            if (major - any).abs() > 4.0 * pitch + 1.0 {
+                continue;
+            }
             for starts in 1..=MOST_STARTS {
                 let mut thread = Thread::of_size(family, size);
                 thread.starts = starts;
-                let extra = 0.01 * f64::from(size.rank);
-                found.extend(compare(thread, &measured, extra));
+                weigh(thread, 0.01 * f64::from(size.rank));
             }
         }
         for guess in guesses(&measured) {
@@ -80,15 +92,40 @@ pub fn nearest(measured: &Measured) -> Vec<Candidate> {
             if let Some(thread) = special(guess, measured.lead_mm, tolerance)
                 && !thread.is_standard_size()
             {
-                found.extend(compare(thread, &measured, SPECIAL));
+                weigh(thread, SPECIAL);
             }
         }
     }
-    found.sort_by(|a, b| a.distance.total_cmp(&b.distance));
-    let mut named = std::collections::HashSet::new();
-    found.retain(|c| named.insert(c.thread.designation()));
-    found.truncate(MOST);
-    found
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut candidates: Vec<Candidate> = Vec::new();
+    for (distance, mut thread) in found {
+        // Two guesses can lead to one special size.
+        if candidates.iter().any(|c| same_size(&c.thread, &thread)) {
+            continue;
+        }
+        let Some(comparison) = Comparison::of(&thread, &measured) else {
+            continue;
+        };
+        let mut reasons = comparison.reasons();
+        if !thread.is_standard_size() {
+            reasons.push("no series lists this size".to_owned());
+        }
+        thread.side = Some(measured.side);
+        candidates.push(Candidate {
+            thread,
+            distance,
+            reasons,
+        });
+        if candidates.len() == MOST {
+            break;
+        }
+    }
+    candidates
+}
+
+fn same_size(a: &Thread, b: &Thread) -> bool {
+    let key = |t: &Thread| (t.family, t.name, t.major, t.starts);
+    key(a) == key(b) && a.pitch == b.pitch
 }
 
 /// Major diameters in mm that the numbers point at.
@@ -113,65 +150,133 @@ fn guesses(measured: &Measured) -> Vec<f64> {
     }
 }
 
-/// Weighs one thread against the numbers; `None` when it is too far away.
-fn compare(mut thread: Thread, measured: &Measured, extra: f64) -> Option<Candidate> {
-    let (lead_term, lead_reason) = lead(&thread, measured)?;
-    // Cheap first: most sizes are far away.
-    let pitch = thread.pitch.mm();
-    let any = measured.crest_mm.or(measured.root_mm)?;
-    if (thread.major.mm() - any).abs() > 4.0 * pitch + 1.0 {
-        return None;
-    }
-    thread.side = Some(measured.side);
-    let expected = Expected::of(&thread, measured.side);
-    let mut distance = extra + lead_term;
-    let mut reasons = vec![lead_reason];
-    if thread.starts > 1 {
-        distance += SECOND_START * (1.0 + f64::from(thread.starts - 2) / 3.0);
-        reasons.push(format!("it would have {} starts", thread.starts));
-    }
-    for (value, (what, band, ideal)) in [
-        (measured.crest_mm, expected.crest),
-        (measured.root_mm, expected.root),
-    ] {
-        let Some(value) = value else { continue };
-        let outside = band.excess(value);
-        distance += outside.abs() / pitch + 0.05 * (value - ideal).abs() / pitch;
-        let (min, max) = (band.min.unwrap_or(0.0), band.max.unwrap_or(f64::INFINITY));
-        reasons.push(if outside == 0.0 {
-            format!("the {what} {value:.3} lies between {min:.3} and {max:.3} mm")
-        } else {
-            format!(
-                "the {what} {value:.3} lies {:.3} mm outside {min:.3} to {max:.3} mm",
-                outside.abs()
-            )
-        });
-    }
-    (distance <= FARTHEST).then_some(Candidate {
-        thread,
-        distance,
-        reasons,
-    })
+/// One thread set against the numbers.
+struct Comparison {
+    pitch: f64,
+    starts: u32,
+    lead: LeadFit,
+    /// The diameters that are known.
+    diameters: Vec<DiameterFit>,
 }
 
-/// The lead fits within its tolerance, or a single-start thread is off by less than a twentieth:
-/// a slip of the pen that is worth a candidate, never a good one.
-fn lead(thread: &Thread, measured: &Measured) -> Option<(f64, String)> {
-    let exact = thread.lead().mm();
-    let off = measured.lead_mm - exact;
-    let written = measured.lead_mm;
-    if off.abs() <= 1e-9 {
-        return Some((0.0, format!("the lead is {exact:.6} mm")));
+/// How a lead fits, in mm.
+struct LeadFit {
+    written: f64,
+    exact: f64,
+    tolerance: f64,
+}
+
+/// How a diameter fits, in mm.
+struct DiameterFit {
+    what: &'static str,
+    measured: f64,
+    band: Band,
+    ideal: f64,
+}
+
+impl Comparison {
+    /// `None` when the lead rules the thread out.
+    fn of(thread: &Thread, measured: &Measured) -> Option<Self> {
+        let lead = LeadFit {
+            written: measured.lead_mm,
+            exact: thread.lead().mm(),
+            tolerance: measured.lead_tolerance_mm,
+        };
+        lead.distance(thread.starts)?;
+        let expected = Expected::of(thread, measured.side);
+        let known = [
+            (measured.crest_mm, expected.crest),
+            (measured.root_mm, expected.root),
+        ];
+        let diameters = known
+            .into_iter()
+            .filter_map(|(value, (what, band, ideal))| {
+                Some(DiameterFit {
+                    what,
+                    measured: value?,
+                    band,
+                    ideal,
+                })
+            });
+        Some(Comparison {
+            pitch: thread.pitch.mm(),
+            starts: thread.starts,
+            lead,
+            diameters: diameters.collect(),
+        })
     }
-    if off.abs() <= measured.lead_tolerance_mm * (1.0 + 1e-9) {
-        let reason = format!("the lead {written:.6} is {exact:.6} mm to the decimals written");
-        return Some((0.0, reason));
+
+    fn distance(&self) -> f64 {
+        let starts = match self.starts {
+            0 | 1 => 0.0,
+            more => SECOND_START * (1.0 + f64::from(more - 2) / 3.0),
+        };
+        let diameters: f64 = self.diameters.iter().map(|d| d.distance(self.pitch)).sum();
+        self.lead.distance(self.starts).unwrap_or(f64::INFINITY) + starts + diameters
     }
-    let relative = (off / exact).abs();
-    (thread.starts == 1 && relative < 0.05).then(|| {
-        let reason = format!("the lead {written:.6} is not {exact:.6} mm");
-        (0.3 + 10.0 * relative, reason)
-    })
+
+    fn reasons(&self) -> Vec<String> {
+        let mut reasons = vec![self.lead.reason()];
+        if self.starts > 1 {
+            reasons.push(format!("it would have {} starts", self.starts));
+        }
+        reasons.extend(self.diameters.iter().map(DiameterFit::reason));
+        reasons
+    }
+}
+
+impl LeadFit {
+    fn off(&self) -> f64 {
+        (self.written - self.exact).abs()
+    }
+
+    fn fits(&self) -> bool {
+        self.off() <= self.tolerance * (1.0 + 1e-9)
+    }
+
+    /// A single-start thread whose lead is off by less than a twentieth is a slip of the pen that
+    /// is worth a candidate, never a good one.
+    fn distance(&self, starts: u32) -> Option<f64> {
+        let relative = self.off() / self.exact;
+        if self.fits() {
+            return Some(0.0);
+        }
+        (starts == 1 && relative < 0.05).then_some(0.3 + 10.0 * relative)
+    }
+
+    fn reason(&self) -> String {
+        let (written, exact) = (self.written, self.exact);
+        if self.off() <= 1e-9 {
+            format!("the lead is {exact:.6} mm")
+        } else if self.fits() {
+            format!("the lead {written:.6} is {exact:.6} mm to the decimals written")
+        } else {
+            format!("the lead {written:.6} is not {exact:.6} mm")
+        }
+    }
+}
+
+impl DiameterFit {
+    fn distance(&self, pitch: f64) -> f64 {
+        let outside = self.band.excess(self.measured).abs();
+        (outside + 0.05 * (self.measured - self.ideal).abs()) / pitch
+    }
+
+    fn reason(&self) -> String {
+        let DiameterFit {
+            what,
+            measured,
+            band,
+            ..
+        } = self;
+        let (min, max) = (band.min.unwrap_or(0.0), band.max.unwrap_or(f64::INFINITY));
+        match band.excess(*measured).abs() {
+            0.0 => format!("the {what} {measured:.3} lies between {min:.3} and {max:.3} mm"),
+            outside => format!(
+                "the {what} {measured:.3} lies {outside:.3} mm outside {min:.3} to {max:.3} mm"
+            ),
+        }
+    }
 }
 
 /// Where the diameters of a thread are expected: what it is called, the range, the ideal.
@@ -217,3 +322,6 @@ impl Expected {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -3,6 +3,7 @@
 mod limits;
 mod reading;
 mod series;
+mod writing;
 
 use lexer::units::{Diameter, Lead, Units};
 
@@ -18,8 +19,9 @@ pub(super) static STANDARD: Standard = Standard {
     name: "unified inch",
     standards: "ASME B1.1",
     units: Units::Inch,
+    initials: "U#.0123456789",
     read: reading::read,
-    write: reading::write,
+    write: writing::write,
     form,
     basic,
     limits: limits::limits,

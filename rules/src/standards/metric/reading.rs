@@ -6,6 +6,7 @@ use std::fmt;
 use lexer::units::{Diameter, Lead, Length, Units};
 
 use super::super::reader::{Looks, Reader};
+use super::super::text::Text;
 use super::super::thread::{Engagement, Thread};
 use super::super::{Family, Hand, Side};
 use super::coarse_pitch;
@@ -69,7 +70,7 @@ impl fmt::Display for Zones {
 
 /// The zones of a class for one side, `None` where ISO 965-1 has no such class.
 pub(super) fn zones(class: &str, side: Side) -> Option<Zones> {
-    let text = super::super::reader::Text::new(class);
+    let text = Text::new(class);
     let mut reader = Reader::new(&text, 0);
     let zones = read_zones(&mut reader).filter(|_| reader.at_end())?;
     (zones.on(side)? == zones).then_some(zones)
@@ -284,7 +285,8 @@ fn read_engagement(reader: &mut Reader<'_>) -> Option<Engagement> {
                 (length > Length::ZERO).then_some(Engagement::Length(length))
             }
         };
-        group.filter(|_| !reader.in_word())
+        // `-L=30` is a length of something else.
+        group.filter(|_| !reader.in_word() && reader.peek() != '=')
     });
     let read = read.flatten();
     if read.is_none() {

@@ -1,4 +1,4 @@
-//! Reads and prints unified designations: `1/2-13 UNC-2A`, `.500-13 UNC-2A`, `#10-32 UNF`,
+//! Reads unified designations: `1/2-13 UNC-2A`, `.500-13 UNC-2A`, `#10-32 UNF`,
 //! `1-1/4-12 UNF-2A-LH`, `UNC 1/2`, `.750-.0625P-.1875L UN-2A`, `2.500-28 UNS-2A LE=1.00`.
 
 use lexer::number::Number;
@@ -6,20 +6,14 @@ use lexer::units::{Diameter, Lead, Length, Units};
 
 use super::super::reader::{Looks, Reader};
 use super::super::thread::{Engagement, Thread};
-use super::super::{Family, Hand, Side};
-use super::series::{NUMBERS, numbered, sizes};
+use super::super::{Family, Side};
+use super::series::{NUMBERS, named_by_number, numbered, sizes};
 use super::{limits, series_of, threads_per_inch};
 
 /// Names of the series; those with R have a rounded root.
 const SERIES: [&str; 10] = [
     "UNC", "UNF", "UNEF", "UNS", "UN", "UNRC", "UNRF", "UNREF", "UNRS", "UNR",
 ];
-
-/// Whether a bare whole number with these threads per inch (in 1e-4) names a numbered size and not
-/// inches: `10-32`, `4-40`, but `1-8` and `4-4`.
-fn names_a_number(number: u32, tpi: i64) -> bool {
-    NUMBERS.contains(&number) && tpi >= if number >= 5 { 200_000 } else { 360_000 }
-}
 
 /// A size as written.
 #[derive(Clone, Copy)]
@@ -39,7 +33,7 @@ impl Nominal {
         match self {
             Nominal::Inches(diameter) | Nominal::Short(diameter) => diameter,
             Nominal::Numbered(number) => numbered(number),
-            Nominal::Whole(n) if tpi.is_some_and(|tpi| names_a_number(n, tpi)) => numbered(n),
+            Nominal::Whole(n) if tpi.is_some_and(|tpi| named_by_number(n, tpi)) => numbered(n),
             Nominal::Whole(n) => Diameter(Length::from_pm(i64::from(n) * Units::Inch.pm())),
         }
     }
@@ -56,6 +50,13 @@ pub(super) fn read(reader: &mut Reader<'_>) -> Option<Thread> {
     reader.blanks();
     let nominal = read_nominal(reader)?;
     let pitch = read_pitch(reader);
+    // The number of starts stands between lead and series; the lead has told it already.
+    let stated = reader.starts_note();
+    if let (Some(stated), Some((_, starts))) = (stated, pitch)
+        && stated != starts
+    {
+        return reader.complain("the number of starts contradicts lead and pitch");
+    }
     let series = ahead.or_else(|| {
         let mark = reader.place();
         reader.separator();
@@ -258,13 +259,13 @@ fn read_pitch_inner(reader: &mut Reader<'_>) -> Option<(Lead, u32)> {
     Some((Lead::per_inch(tpi)?, 1))
 }
 
-/// A pitch in inches that is the rounded part of an inch becomes that part.
+/// A pitch in inches that is the rounded part of an inch becomes that part, to half threads.
 fn ratio(pitch: Length, written: Number) -> Lead {
-    let count = (Units::Inch.pm() as f64 / pitch.pm() as f64).round();
+    let count = (2.0 * Units::Inch.pm() as f64 / pitch.pm() as f64).round() / 2.0;
     let exact = Units::Inch.pm() as f64 / count;
     let half_unit = Units::Inch.pm() as f64 / 2.0 / 10f64.powi(i32::from(written.decimals));
     let close = (exact - pitch.pm() as f64).abs() <= half_unit;
-    let per_inch = Lead::per_inch(count as i64 * 10_000).filter(|_| close);
+    let per_inch = Lead::per_inch((count * 10_000.0) as i64).filter(|_| close);
     per_inch.unwrap_or(Lead::per_turn(pitch))
 }
 
@@ -351,74 +352,4 @@ fn read_engagement(reader: &mut Reader<'_>) -> Option<Engagement> {
         reader.back_to(mark);
     }
     read
-}
-
-/// Prints the canonical text that `read` takes back.
-pub(super) fn write(thread: &Thread) -> String {
-    let tpi = threads_per_inch(thread.pitch).filter(|_| thread.starts == 1);
-    let mut text = size(thread.major, tpi);
-    match tpi {
-        Some(tpi) => text += &format!("-{}", decimals(tpi as f64 / 10_000.0, 4)),
-        None => {
-            let pitch = thread.pitch.length();
-            let lead = thread.lead().length();
-            for (length, letter) in [(pitch, 'P'), (lead, 'L')] {
-                let inches = Units::Inch.value_of(length);
-                text += &format!("-{}{letter}", decimals(inches, 8).trim_start_matches('0'));
-            }
-        }
-    }
-    text += &format!(" {}", thread.series);
-    let classes: Vec<&str> = [&thread.external, &thread.internal]
-        .into_iter()
-        .filter_map(|class| class.as_deref())
-        .collect();
-    if !classes.is_empty() {
-        text += &format!("-{}", classes.join("/"));
-    }
-    if thread.hand == Hand::Left {
-        text += "-LH";
-    }
-    if let Some(Engagement::Length(length)) = thread.engagement {
-        text += &format!(" LE={}", decimals(Units::Inch.value_of(length), 8));
-    }
-    text
-}
-
-/// `10`, `1/2`, `1 1/4`, `.301`.
-fn size(major: Diameter, tpi: Option<i64>) -> String {
-    let pm = major.0.pm();
-    if let Some(number) = NUMBERS.into_iter().find(|n| numbered(*n) == major) {
-        let plain = tpi.is_some_and(|tpi| names_a_number(number, tpi));
-        return format!("{}{number}", if plain { "" } else { "#" });
-    }
-    let unit = Units::Inch.pm() / 64;
-    if pm % unit != 0 {
-        return decimals(Units::Inch.value_of(major.0), 8)
-            .trim_start_matches('0')
-            .to_owned();
-    }
-    let (whole, mut top) = (pm / unit / 64, pm / unit % 64);
-    let mut bottom = 64;
-    while top > 0 && top % 2 == 0 {
-        (top, bottom) = (top / 2, bottom / 2);
-    }
-    match (whole, top) {
-        (0, _) => format!("{top}/{bottom}"),
-        (_, 0) => {
-            let number = u32::try_from(whole).unwrap_or(0);
-            let confusing = tpi.is_some_and(|tpi| names_a_number(number, tpi));
-            format!("{whole}{}", if confusing { ".000" } else { "" })
-        }
-        _ => format!("{whole} {top}/{bottom}"),
-    }
-}
-
-/// A number with at most so many decimals and no trailing zeros.
-fn decimals(value: f64, most: usize) -> String {
-    let text = format!("{value:.most$}");
-    if !text.contains('.') {
-        return text;
-    }
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

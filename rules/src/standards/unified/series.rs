@@ -169,3 +169,9 @@ pub(super) fn numbered(number: u32) -> Diameter {
 const fn ten_thousandths_inch(count: i64) -> Length {
     Length::from_pm(count * 2_540_000)
 }
+
+/// Whether a bare whole number with these threads per inch (in 1e-4) names a numbered size and not
+/// inches: `10-32`, `4-40`, but `1-8` and `4-4`.
+pub(super) fn named_by_number(number: u32, tpi: i64) -> bool {
+    NUMBERS.contains(&number) && tpi >= if number >= 5 { 200_000 } else { 360_000 }
+}

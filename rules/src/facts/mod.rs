@@ -1,9 +1,20 @@
-//! Facts that the program text cannot tell: the machine, rule severities. Read from
-//! `flankwise.toml`; [`Config::facts`] picks those that hold for one file.
+//! Facts that the program text cannot tell: the machine, the thread on the drawing, rule
+//! severities. Read from `flankwise.toml` by [`Config::parse`]; [`Config::facts`] picks those that
+//! hold for one file.
+
+mod config;
+mod keys;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeMap;
 
+pub use config::{Config, ConfigError};
+
 use crate::finding::Severity;
+
+/// Name of the configuration file.
+pub const FILE_NAME: &str = "flankwise.toml";
 
 /// A machine, as far as the shop has told us.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -33,28 +44,49 @@ pub enum Setting {
     Severity(Severity),
 }
 
+/// A thread that the configuration names for a file.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct ThreadFact {
+    /// The tool that cuts it; none for every tool of the file.
+    pub tool: Option<u32>,
+    /// What the drawing calls it, as written.
+    pub designation: String,
+    /// Where it stands, `flankwise.toml: thread 2 designation`.
+    pub source: String,
+}
+
 /// Facts that hold for one file.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Facts {
     /// The machine; none when no `[[machine]]` matches the file.
     pub machine: Option<Machine>,
-    /// Where the machine's facts stand, `file: key` by field name.
+    /// Where the machine's facts stand, `flankwise.toml: machine "lathe-2"`; empty without one.
+    /// [`Facts::cite`] adds the key.
     pub source: String,
-    /// Threads by tool station (none for any tool): designation and the place that states it.
-    pub threads: Vec<(Option<u32>, String, String)>,
+    /// Threads that the configuration names for the file, in the order written.
+    pub threads: Vec<ThreadFact>,
     /// Rule settings by rule name.
     pub rules: BTreeMap<String, Setting>,
 }
 
 impl Facts {
-    /// The configured designation for a tool, and the place that states it.
+    /// Where a machine fact stands: `flankwise.toml: machine "lathe-2" max_rpm` for the
+    /// configuration key `max_rpm`.
+    #[must_use]
+    pub fn cite(&self, key: &str) -> String {
+        format!("{} {key}", self.source)
+    }
+
+    /// The thread that the configuration names for a tool, the first entry that fits, and the
+    /// place that states it. `tool` is the T word as a number: `T0303`, `T303` and `T3` are all
+    /// tool 3.
     #[must_use]
     pub fn designation(&self, tool: Option<u32>) -> Option<(&str, &str)> {
         let station = tool.map(lexer::machine::Machine::station);
         self.threads
             .iter()
-            .find(|(wanted, _, _)| wanted.is_none_or(|wanted| Some(wanted) == station))
-            .map(|(_, designation, place)| (designation.as_str(), place.as_str()))
+            .find(|thread| thread.tool.is_none_or(|wanted| Some(wanted) == station))
+            .map(|thread| (thread.designation.as_str(), thread.source.as_str()))
     }
 
     /// Rapid speeds and accelerations: the machine's where known, defaults elsewhere.

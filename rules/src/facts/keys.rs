@@ -1,0 +1,243 @@
+//! Reads the keys of one TOML table. Every key that is asked for is a known key; what is left at
+//! the end is unknown. Errors are gathered with their place, so that a shop mends its file in one
+//! go.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use crate::nearest::nearest;
+
+/// An error and the bytes that it is about.
+pub(super) type Slip = (Range<usize>, String);
+
+/// A key of a table that has not been asked for yet.
+type Entry<'a> = (Range<usize>, Spanned<DeValue<'a>>);
+
+/// A table that is being read.
+pub(super) struct Keys<'a, 'e> {
+    /// How messages call it: `[[machine]]`.
+    title: &'static str,
+    left: BTreeMap<String, Entry<'a>>,
+    asked: Vec<&'static str>,
+    slips: &'e mut Vec<Slip>,
+}
+
+impl<'a, 'e> Keys<'a, 'e> {
+    pub(super) fn new(title: &'static str, table: DeTable<'a>, slips: &'e mut Vec<Slip>) -> Self {
+        let left = table
+            .into_iter()
+            .map(|(key, value)| {
+                let place = key.span();
+                (key.into_inner().into_owned(), (place, value))
+            })
+            .collect();
+        Keys {
+            title,
+            left,
+            asked: Vec::new(),
+            slips,
+        }
+    }
+
+    /// Where a value stands and the value, for a key that is there.
+    pub(super) fn value(&mut self, key: &'static str) -> Option<Spanned<DeValue<'a>>> {
+        self.asked.push(key);
+        self.left.remove(key).map(|(_, value)| value)
+    }
+
+    /// Adds an error.
+    pub(super) fn slip(&mut self, place: Range<usize>, message: String) {
+        self.slips.push((place, message));
+    }
+
+    fn wrong_type(&mut self, key: &str, value: &Spanned<DeValue<'_>>, wanted: &str) {
+        let found = match value.get_ref() {
+            DeValue::String(_) => "a text",
+            DeValue::Integer(_) | DeValue::Float(_) => "a number",
+            DeValue::Boolean(_) => "true or false",
+            DeValue::Datetime(_) => "a date",
+            DeValue::Array(_) => "a list",
+            DeValue::Table(_) => "a table",
+        };
+        self.slip(
+            value.span(),
+            format!("`{key}` must be {wanted}, here it is {found}"),
+        );
+    }
+
+    pub(super) fn text(&mut self, key: &'static str) -> Option<Spanned<String>> {
+        let value = self.value(key)?;
+        match value.get_ref() {
+            DeValue::String(text) => Some(Spanned::new(value.span(), text.to_string())),
+            _ => {
+                self.wrong_type(key, &value, "a text in quotes");
+                None
+            }
+        }
+    }
+
+    pub(super) fn texts(&mut self, key: &'static str) -> Option<Vec<Spanned<String>>> {
+        const WANTED: &str = "a list of texts, such as [\"lathe/*.nc\"]";
+        let value = self.value(key)?;
+        let DeValue::Array(items) = value.get_ref() else {
+            self.wrong_type(key, &value, WANTED);
+            return None;
+        };
+        let mut texts = Vec::new();
+        for item in items.iter() {
+            match item.get_ref() {
+                DeValue::String(text) => texts.push(Spanned::new(item.span(), text.to_string())),
+                _ => {
+                    self.wrong_type(key, item, WANTED);
+                    return None;
+                }
+            }
+        }
+        Some(texts)
+    }
+
+    pub(super) fn truth(&mut self, key: &'static str) -> Option<bool> {
+        let value = self.value(key)?;
+        let truth = value.get_ref().as_bool();
+        if truth.is_none() {
+            self.wrong_type(key, &value, "true or false");
+        }
+        truth
+    }
+
+    /// A number from `least` (left out itself where `open`) to a billion.
+    fn number_from(&mut self, key: &'static str, open: bool) -> Option<f64> {
+        let value = self.value(key)?;
+        let number = match value.get_ref() {
+            DeValue::Integer(digits) => i64::from_str_radix(digits.as_str(), digits.radix())
+                .ok()
+                .map(|whole| whole as f64),
+            DeValue::Float(digits) => digits.as_str().parse().ok(),
+            _ => {
+                self.wrong_type(key, &value, "a number");
+                return None;
+            }
+        };
+        let fits = |number: &f64| (0.0..=1e9).contains(number) && !(open && *number == 0.0);
+        let number = number.filter(fits);
+        if number.is_none() {
+            let least = if open { "above 0" } else { "not below 0" };
+            self.slip(
+                value.span(),
+                format!("`{key}` must be a number {least} and at most 1000000000"),
+            );
+        }
+        number
+    }
+
+    /// A number above 0.
+    pub(super) fn positive(&mut self, key: &'static str) -> Option<f64> {
+        self.number_from(key, true)
+    }
+
+    /// A number of 0 or more.
+    pub(super) fn not_negative(&mut self, key: &'static str) -> Option<f64> {
+        self.number_from(key, false)
+    }
+
+    /// A whole number from 0 to 99,999,999: a T word.
+    pub(super) fn tool(&mut self, key: &'static str) -> Option<u32> {
+        let value = self.value(key)?;
+        let number = match value.get_ref() {
+            DeValue::Integer(digits) => u32::from_str_radix(digits.as_str(), digits.radix())
+                .ok()
+                .filter(|number| *number < 100_000_000),
+            _ => None,
+        };
+        if number.is_none() {
+            self.slip(
+                value.span(),
+                format!("`{key}` must be a tool number without the T, such as 3"),
+            );
+        }
+        number
+    }
+
+    /// One of the listed words.
+    pub(super) fn choice<T: Copy>(
+        &mut self,
+        key: &'static str,
+        choices: &[(&'static str, T)],
+    ) -> Option<T> {
+        let text = self.text(key)?;
+        let found = choices
+            .iter()
+            .find(|(name, _)| *name == text.get_ref())
+            .map(|(_, value)| *value);
+        if found.is_none() {
+            let names: Vec<&str> = choices.iter().map(|(name, _)| *name).collect();
+            let message = format!("`{key}` cannot be \"{}\"", text.get_ref());
+            let message = with_hint(message, text.get_ref(), &names);
+            self.slip(text.span(), message);
+        }
+        found
+    }
+
+    /// The tables of an array of tables, with the place of each.
+    pub(super) fn tables(&mut self, key: &'static str) -> Vec<(Range<usize>, DeTable<'a>)> {
+        let Some(value) = self.value(key) else {
+            return Vec::new();
+        };
+        let wanted = format!("written as [[{key}]]");
+        let place = value.span();
+        match value.into_inner() {
+            DeValue::Array(items) => {
+                let mut tables = Vec::new();
+                for item in items {
+                    let place = item.span();
+                    match item.into_inner() {
+                        DeValue::Table(table) => tables.push((place, table)),
+                        other => {
+                            self.wrong_type(key, &Spanned::new(place, other), &wanted);
+                        }
+                    }
+                }
+                tables
+            }
+            other => {
+                self.wrong_type(key, &Spanned::new(place, other), &wanted);
+                Vec::new()
+            }
+        }
+    }
+
+    /// Every key of a table whose keys are names of the caller's, with their places.
+    pub(super) fn all_texts(mut self) -> Vec<(Spanned<String>, Spanned<String>)> {
+        let mut all = Vec::new();
+        for (key, (place, value)) in std::mem::take(&mut self.left) {
+            match value.get_ref() {
+                DeValue::String(text) => all.push((
+                    Spanned::new(place, key),
+                    Spanned::new(value.span(), text.to_string()),
+                )),
+                _ => self.wrong_type(&key, &value, "a text in quotes"),
+            }
+        }
+        all
+    }
+
+    /// Reports the keys that nobody asked for.
+    pub(super) fn finish(self) {
+        for (key, (place, _)) in self.left {
+            let message = format!("unknown key `{key}` in {}", self.title);
+            self.slips
+                .push((place, with_hint(message, &key, &self.asked)));
+        }
+    }
+}
+
+/// The message, with the nearest name or all of them.
+pub(super) fn with_hint(message: String, typed: &str, names: &[&str]) -> String {
+    match nearest(typed, names.iter().copied()) {
+        Some(name) => format!("{message}: did you mean `{name}`?"),
+        None => format!("{message}: known are {}", names.join(", ")),
+    }
+}

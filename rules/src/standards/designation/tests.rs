@@ -1,0 +1,299 @@
+use super::*;
+use crate::standards::{Family, Hand};
+use lexer::units::{Diameter, Lead, Length, Units};
+use proptest::prelude::*;
+
+fn read(text: &str) -> Thread {
+    parse(text, None).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn canonical(text: &str) -> String {
+    read(text).designation()
+}
+
+#[test]
+fn metric_notations() {
+    // ISO 965-1, GOST 8724 and what drawings and comments make of them.
+    for (written, canonical_text) in [
+        ("M24", "M24x3"),
+        ("M24x3", "M24x3"),
+        ("M24x3-6g", "M24x3-6g"),
+        ("M24x1.5-5g6g", "M24x1.5-5g6g"),
+        ("M24x3-6H/6g", "M24x3-6H/6g"),
+        ("M24x3-LH", "M24x3-LH"),
+        ("M24x3 LH", "M24x3-LH"),
+        ("M24x3-LH-6g", "M24x3-6g-LH"),
+        ("M24x3-6g6g", "M24x3-6g"),
+        ("M16xPh3P1.5-6H", "M16xPh3P1.5-6H"),
+        ("M16×Ph3P1,5 (two starts)-6H", "M16xPh3P1.5-6H"),
+        ("m24 * 3", "M24x3"),
+        ("M 24 X 3.0", "M24x3"),
+        ("M14-1.5", "M14x1.5"),
+        ("M14-1.5-6h", "M14x1.5-6h"),
+        ("M10-6g", "M10x1.5-6g"),
+        ("М24×2-6g", "M24x2-6g"),
+        ("М24×Ph3P1-LH", "M24xPh3P1-LH"),
+        ("М24×3(Р1)LH", "M24xPh3P1-LH"),
+        ("М12-7Н", "M12X1.75-7H"),
+        ("M20x2-7g6g-L", "M20x2-7g6g-L"),
+        ("M20x2-7g6g-40", "M20x2-7g6g-40"),
+        ("M6×0,75-5h6h-S", "M6x0.75-5h6h-S"),
+        ("M24x3-6g LEFT HAND", "M24x3-6g-LH"),
+        ("M24x3-6g RH", "M24x3-6g"),
+        ("M24X3.-6e", "M24x3-6e"),
+        ("M8x1.25 - 6g", "M8x1.25-6g"),
+        ("M8X1.25 6F", "M8x1.25-6f"),
+        ("M37x1.5", "M37x1.5"),
+        ("M30", "M30x3.5"),
+    ] {
+        assert_eq!(canonical(written), canonical_text, "{written}");
+    }
+}
+
+#[test]
+fn unified_notations() {
+    // ASME B1.1 and what drawings and comments make of it.
+    for (written, canonical_text) in [
+        ("1/2-13 UNC-2A", "1/2-13 UNC-2A"),
+        (".500-13 UNC-2A", "1/2-13 UNC-2A"),
+        ("0.2500-20", "1/4-20 UNC"),
+        ("#10-32 UNF-2B", "10-32 UNF-2B"),
+        ("10-32", "10-32 UNF"),
+        ("#5-40", "5-40 UNC"),
+        ("1-8 UNC", "1-8 UNC"),
+        ("1-8", "1-8 UNC"),
+        ("1-72", "1-72 UNF"),
+        ("4-4", "4-4 UNC"),
+        ("1 1/4-7 UNC", "1 1/4-7 UNC"),
+        ("1-1/4-12 UNF", "1 1/4-12 UNF"),
+        ("1¼-7 UNC", "1 1/4-7 UNC"),
+        ("2.500-28 UNS-2A", "2 1/2-28 UNS-2A"),
+        ("2.500-28 UNS-2A LE=1.00", "2 1/2-28 UNS-2A LE=1"),
+        ("1/2-13 UNC-2A-LH", "1/2-13 UNC-2A-LH"),
+        ("1/2-13UNC2A", "1/2-13 UNC-2A"),
+        ("1/2\"-13 UNC 2b", "1/2-13 UNC-2B"),
+        ("1/2 IN - 13 UNC-2A/2B", "1/2-13 UNC-2A/2B"),
+        ("UNC 1/2", "1/2-13 UNC"),
+        ("UNF 1/2-20", "1/2-20 UNF"),
+        ("#10 UNF", "10-32 UNF"),
+        ("10 UNF", "10-32 UNF"),
+        ("1/2-13 UNRC-2A", "1/2-13 UNRC-2A"),
+        ("2-8UN", "2-8 UN"),
+        ("2-4.5 UNC", "2-4.5 UNC"),
+        ("1 1/2-10", "1 1/2-10 UNS"),
+        (".750-.0625P-.1875L UN-2A", "3/4-.0625P-.1875L UN-2A"),
+        (
+            ".750-.0625P-.1875L (THREE START) UN-2A",
+            "3/4-.0625P-.1875L UN-2A",
+        ),
+        ("1/2-.0769P-.1538L UN", "1/2-.07692308P-.15384615L UN"),
+        ("10.000-32 UNS", "10.000-32 UNS"),
+        ("#2-28 UNS", "#2-28 UNS"),
+        (".301-32", ".301-32 UNS"),
+    ] {
+        assert_eq!(canonical(written), canonical_text, "{written}");
+    }
+}
+
+#[test]
+fn values_are_exact() {
+    let half = read("1/2-13 UNC");
+    assert_eq!(half.major, Diameter(Length::from_pm(Units::Inch.pm() / 2)));
+    assert_eq!(Some(half.pitch), Lead::per_inch(130_000));
+    let three = read(".750-.0625P-.1875L UN-2A");
+    assert_eq!(
+        (three.starts, three.pitch),
+        (3, Lead::per_inch(160_000).unwrap())
+    );
+    assert_eq!(three.lead().length(), Units::Inch.length(0.1875));
+    let two = read("M16xPh3P1.5-6H");
+    assert_eq!((two.starts, two.pitch.mm(), two.lead().mm()), (2, 1.5, 3.0));
+    assert_eq!(read("#10-32").major, Diameter(Units::Inch.length(0.19)));
+    assert_eq!(read("М24×3(Р1)LH").hand, Hand::Left);
+}
+
+#[test]
+fn what_is_written_and_what_is_assumed() {
+    let bare = read("M24");
+    assert!(!bare.written.pitch && !bare.written.class);
+    assert_eq!(bare.class(Side::External), "6g");
+    assert_eq!(bare.class(Side::Internal), "6H");
+    assert!(bare.limits(Side::External).class_assumed);
+    assert_eq!(read("M1.4").class(Side::External), "5h6h");
+    assert_eq!(read("M1.4").class(Side::Internal), "5H");
+    let inch = read("1/2-13");
+    assert!(inch.written.pitch && !inch.written.series);
+    assert_eq!(
+        (inch.class(Side::External), inch.class(Side::Internal)),
+        ("2A", "2B")
+    );
+    assert_eq!(inch.designation_for(Side::Internal), "1/2-13 UNC-2B");
+    assert_eq!(bare.designation_for(Side::External), "M24x3-6g");
+    // The other side of a one-sided callout falls back to the default and says so.
+    let bolt = read("M24x3-4h");
+    assert_eq!(bolt.side, Some(Side::External));
+    let nut = bolt.limits(Side::Internal);
+    assert!(nut.class_assumed && nut.class == "6H");
+}
+
+#[test]
+fn capitals_leave_the_side_open() {
+    let open = read("M24X3-6G");
+    assert!(open.is_ambiguous() && open.side.is_none());
+    assert_eq!(open.class(Side::External), "6g");
+    assert_eq!(open.class(Side::Internal), "6G");
+    assert_eq!(open.designation(), "M24X3-6G");
+    let bolt = parse("M24X3-6G", Some(Side::External)).unwrap();
+    assert_eq!(bolt.designation(), "M24x3-6g");
+    assert!(!bolt.is_ambiguous() && bolt.internal.is_none());
+    let nut = parse("M24X3-6G", Some(Side::Internal)).unwrap();
+    assert_eq!(nut.designation(), "M24x3-6G");
+    // A small letter anywhere shows that capitals are meant.
+    assert_eq!(read("M24x3-6G").side, Some(Side::Internal));
+    // Positions and grades that only one side has settle it too.
+    assert_eq!(read("M24X3-6E").side, Some(Side::External));
+    assert_eq!(read("M24X3-9G").side, Some(Side::External));
+    assert_eq!(read("M24X3-6H/6G").designation(), "M24x3-6H/6g");
+    // The text wins over the caller.
+    let conflict = parse("1/2-13 UNC-2B", Some(Side::External)).unwrap();
+    assert_eq!(conflict.side, Some(Side::Internal));
+}
+
+#[test]
+fn reasons_and_nearest_names() {
+    for (text, reason, near) in [
+        ("", "no thread family", None),
+        ("M", "no thread family", None),
+        ("M23", "no coarse pitch", Some("M22x2.5")),
+        ("M24x3-6x", "does not belong", Some("M24x3")),
+        ("M24x3-6q", "does not belong", Some("M24x3")),
+        ("M24x3-3H", "no class", Some("M24x3")),
+        ("M24x2-6H/6H ", "", None),
+        ("M08", "leading zero", Some("M8x1.25")),
+        ("M8x20", "no core", Some("M8x1.25")),
+        ("M16xPh3P1.4", "whole number of pitches", None),
+        ("M16xPh3", "without the pitch", Some("M16x2")),
+        ("M16xPh3P1.5 (3 starts)", "contradicts", None),
+        ("1/2-13 UNF", "does not list", Some("1/2-13 UNC")),
+        ("1/2-14 NPT", "`NPT` does not belong", None),
+        ("1 UNC", "more than one", None),
+        ("9 UNC", "no thread of this size", None),
+        ("1/4-28 UNJF-3A", "does not belong", Some("1/4-28 UNF")),
+        ("3/4-.0625P UN", "needs its lead", None),
+        ("M24x3-6g M12", "does not belong", None),
+    ] {
+        match parse(text, None) {
+            Ok(thread) => assert!(reason.is_empty(), "{text} read as {}", thread.designation()),
+            Err(error) => {
+                assert!(error.reason.contains(reason), "{text}: {}", error.reason);
+                if let Some(near) = near {
+                    assert!(
+                        error.nearest.iter().any(|n| n == near),
+                        "{text}: {:?}",
+                        error.nearest
+                    );
+                }
+            }
+        }
+    }
+}
+
+/// Every listed size prints a name that reads back as itself, also with several starts and to the
+/// left.
+#[test]
+fn all_sizes_print_and_read_back() {
+    for family in FAMILIES {
+        for size in family.sizes() {
+            for (starts, hand) in [(1, Hand::Right), (3, Hand::Left)] {
+                let mut thread = Thread::of_size(family, size);
+                thread.starts = starts;
+                thread.hand = hand;
+                if family == Family::Unified {
+                    thread.written.series = true;
+                    if starts > 1 {
+                        thread.series = "UN";
+                    }
+                } else {
+                    thread.series = "";
+                }
+                assert_eq!(read(&thread.designation()), thread);
+            }
+        }
+    }
+}
+
+fn designations() -> impl Strategy<Value = String> {
+    let metric = (
+        1u32..2000,
+        prop_oneof![Just(""), Just("x"), Just(" X "), Just("-"), Just("×")],
+        1u32..80,
+        prop_oneof![
+            Just(""),
+            Just("-6g"),
+            Just("-4h6h"),
+            Just(" 6H"),
+            Just("-6H/6g"),
+            Just("-6G"),
+            Just("-LH"),
+            Just("-5g6g-L"),
+            Just("-6G-LH")
+        ],
+    )
+        .prop_map(|(d, sep, p, tail)| {
+            let pitch = if sep.is_empty() {
+                String::new()
+            } else {
+                format!("{}", f64::from(p) / 10.0)
+            };
+            format!("M{}{sep}{pitch}{tail}", f64::from(d) / 10.0)
+        });
+    let inch = (
+        1u32..300,
+        prop_oneof![Just(2u32), Just(8), Just(16), Just(64)],
+        2u32..80,
+        prop_oneof![
+            Just(""),
+            Just(" UN"),
+            Just(" UNS-2A"),
+            Just("UN 3B"),
+            Just(" UNRS-1A-LH"),
+            Just(" UN-2B LE=1.25")
+        ],
+    )
+        .prop_map(|(top, bottom, tpi, tail)| format!("{top}/{bottom}-{tpi}{tail}"));
+    prop_oneof![metric, inch]
+}
+
+proptest! {
+    /// What reads, prints; what was printed reads as the same thread and prints the same.
+    #[test]
+    fn reading_and_printing_agree(text in designations(), capitals in any::<bool>()) {
+        let text = if capitals { text.to_uppercase() } else { text };
+        if let Ok(thread) = parse(&text, None) {
+            let printed = thread.designation();
+            let again = parse(&printed, None).unwrap();
+            prop_assert_eq!(again.designation(), printed);
+            let mut stated = thread;
+            // The canonical text states what the first one left to the standard.
+            stated.written.pitch = true;
+            stated.written.series = again.written.series;
+            prop_assert_eq!(again, stated);
+        }
+    }
+
+    #[test]
+    fn no_text_stops_the_reader(text in "\\PC*") {
+        let _ = parse(&text, None);
+    }
+
+    #[test]
+    fn nothing_like_a_designation_stops_the_reader(
+        text in "[Mm#]?[0-9./ ]{0,8}[x×XP(-]{0,2}[0-9.,]{0,5}[-/ ]?[UNCFHGegh0-9()PL\"]{0,8}"
+    ) {
+        if let Ok(thread) = parse(&text, Some(Side::External)) {
+            let limits = thread.limits(Side::External);
+            prop_assert!(limits.pitch.holds(limits.pitch.middle().unwrap_or(0.0)) || limits.pitch.min.is_none());
+            let _ = (thread.designation(), thread.depth_band(Side::Internal), thread.lead_angle_deg());
+        }
+    }
+}

@@ -1,0 +1,160 @@
+use super::*;
+
+fn measured(side: Side, crest: f64, root: f64, lead: f64, tolerance: f64) -> Measured {
+    let known = |v: f64| (v > 0.0).then_some(v);
+    Measured {
+        side,
+        crest_mm: known(crest),
+        root_mm: known(root),
+        lead_mm: lead,
+        lead_tolerance_mm: tolerance,
+    }
+}
+
+/// The best candidate and its distance.
+fn best(m: Measured) -> (String, f64) {
+    let found = nearest(&m);
+    let first = found
+        .first()
+        .unwrap_or_else(|| panic!("nothing near {m:?}"));
+    assert!(!first.reasons.is_empty() && first.thread.side == Some(m.side));
+    (first.thread.designation(), first.distance)
+}
+
+#[test]
+fn numbers_that_fit() {
+    use Side::{External, Internal};
+    let half_um = 0.0005;
+    // A zero stands for a diameter that is not known.
+    for (side, crest, root, lead, tolerance, name) in [
+        (External, 24.0, 20.319, 3.0, half_um, "M24x3"),
+        (External, 23.9, 20.32, 3.0, half_um, "M24x3"),
+        (External, 0.0, 20.319, 3.0, half_um, "M24x3"),
+        (External, 24.0, 0.0, 3.0, half_um, "M24x3"),
+        (External, 20.0, 18.376, 1.5, half_um, "M20x1.5"),
+        (External, 3.0, 2.387, 0.5, half_um, "M3x0.5"),
+        (External, 30.0, 25.7, 3.5, half_um, "M30x3.5"),
+        (Internal, 20.752, 24.0, 3.0, half_um, "M24x3"),
+        (Internal, 21.0, 0.0, 3.0, half_um, "M24x3"),
+        (Internal, 0.0, 24.2, 3.0, half_um, "M24x3"),
+        (Internal, 12.5, 14.0, 1.5, half_um, "M14x1.5"),
+        // 25.4 / 13 to three decimals, 25.4 / 10, and metric leads in inch programs.
+        (External, 12.7, 10.2, 1.954, half_um, "1/2-13 UNC"),
+        (External, 19.05, 15.93, 2.54, half_um, "3/4-10 UNC"),
+        (External, 25.4, 21.5, 3.175, half_um, "1-8 UNC"),
+        (
+            External,
+            24.0,
+            22.16,
+            0.0591 * 25.4,
+            0.00005 * 25.4,
+            "M24x1.5",
+        ),
+        (
+            External,
+            24.0,
+            22.16,
+            0.059055 * 25.4,
+            0.000_000_5 * 25.4,
+            "M24x1.5",
+        ),
+        (
+            Internal,
+            10.8,
+            12.7,
+            0.0769 * 25.4,
+            0.00005 * 25.4,
+            "1/2-13 UNC",
+        ),
+        (External, 4.826, 3.85, 25.4 / 32.0, 1e-6, "10-32 UNF"),
+        (External, 38.1, 36.2, 25.4 / 16.0, half_um, "1 1/2-16 UN"),
+    ] {
+        let (found, distance) = best(measured(side, crest, root, lead, tolerance));
+        assert_eq!(found, name);
+        assert!(distance < 0.1, "{name}: {distance}");
+    }
+}
+
+#[test]
+fn a_runner_up_is_given_and_is_worse() {
+    let found = nearest(&measured(Side::External, 24.0, 20.319, 3.0, 0.0005));
+    assert!(found.len() >= 2);
+    assert!(found[1].distance > found[0].distance + 0.3, "{found:?}");
+    for pair in found.windows(2) {
+        assert!(pair[0].distance <= pair[1].distance);
+    }
+}
+
+/// A lead of 6 on M24 can only be two starts of 3; with the depth of pitch 3 it fits, and it stays
+/// behind what one start would explain.
+#[test]
+fn several_starts_are_a_farther_candidate() {
+    let found = nearest(&measured(Side::External, 24.0, 20.319, 6.0, 0.0005));
+    assert_eq!(found[0].thread.designation(), "M24xPh6P3");
+    assert!(found[0].distance > 0.5, "{}", found[0].distance);
+    let single = nearest(&measured(Side::External, 20.0, 18.16, 1.5, 0.0005));
+    assert_eq!(single[0].thread.starts, 1);
+    let double = single.iter().find(|c| c.thread.starts == 2);
+    assert!(double.is_none_or(|c| c.distance > 0.5));
+}
+
+#[test]
+fn special_sizes_and_slips() {
+    let (name, distance) = best(measured(Side::External, 37.0, 35.16, 1.5, 0.0005));
+    assert_eq!(name, "M37x1.5");
+    assert!((0.3..0.5).contains(&distance), "{distance}");
+    // 0.060 in per turn for 1.5 mm is off by more than its decimals: named, with a distance.
+    let slip = measured(Side::External, 20.0, 18.16, 0.060 * 25.4, 0.0005 * 25.4);
+    let found = nearest(&slip);
+    let m20 = found
+        .iter()
+        .find(|c| c.thread.designation() == "M20x1.5")
+        .unwrap();
+    assert!(
+        m20.distance > 0.3 && m20.reasons[0].contains("is not"),
+        "{m20:?}"
+    );
+}
+
+#[test]
+fn nothing_to_go_by() {
+    assert_eq!(
+        nearest(&measured(Side::External, 0.0, 0.0, 3.0, 0.0005)),
+        []
+    );
+    assert_eq!(
+        nearest(&measured(Side::External, 24.0, 20.3, 0.0, 0.0005)),
+        []
+    );
+    assert_eq!(
+        nearest(&measured(Side::External, 24.0, 20.3, f64::NAN, 0.0005)),
+        []
+    );
+    assert_eq!(
+        nearest(&measured(Side::External, f64::INFINITY, 0.0, 3.0, 0.0)),
+        []
+    );
+    assert_eq!(
+        nearest(&measured(Side::Internal, 5.0, 6.0, 37.0, 0.0005)),
+        []
+    );
+}
+
+/// Every listed size is found from its own design numbers, on both sides.
+#[test]
+fn every_size_is_its_own_nearest() {
+    for family in FAMILIES {
+        for size in family.sizes() {
+            let thread = Thread::of_size(family, size);
+            let basic = thread.basic();
+            for (side, crest, root) in [
+                (Side::External, basic.major, basic.root),
+                (Side::Internal, basic.minor, basic.major),
+            ] {
+                let (name, distance) = best(measured(side, crest, root, thread.lead().mm(), 0.0));
+                assert_eq!(name, thread.designation());
+                assert!(distance < 0.06, "{name}: {distance}");
+            }
+        }
+    }
+}

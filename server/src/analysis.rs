@@ -1,0 +1,215 @@
+//! The core behind the language server: reads and judges the text of one document and answers
+//! what the editor asks about it.
+
+use std::ops::Range;
+use std::path::Path;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use lexer::program::{Program, Settings};
+use lexer::source::Span;
+use rules::facts::Facts;
+use rules::finding::{Finding, FixKind, Severity};
+use rules::judge::{Judgement, judge};
+
+use crate::config::Resolver;
+use crate::lsp::{
+    self as protocol, Action, ActionKind, Analysis, Diagnostic, Edit, Hover, Input, Related,
+};
+use crate::show::{CAUTION_SHORT, hover};
+
+/// The real analysis. Configurations are remembered until one changes.
+#[derive(Debug, Default)]
+pub struct Core {
+    resolver: Mutex<Arc<Resolver>>,
+}
+
+/// One judged text.
+#[derive(Debug)]
+pub struct Judged {
+    bytes: Vec<u8>,
+    program: Program,
+    settings: Settings,
+    judgement: Judgement,
+    /// What is wrong with the configuration, when it cannot be used.
+    refused: Option<String>,
+}
+
+impl Core {
+    fn facts(&self, path: Option<&Path>) -> (Settings, Facts, Option<String>) {
+        let resolver = self
+            .resolver
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone();
+        match path.map(|path| resolver.facts(path)) {
+            None => (Settings::default(), Facts::default(), None),
+            Some(Ok((settings, facts))) => (settings, facts, None),
+            Some(Err(refused)) => (
+                Settings::default(),
+                Facts::default(),
+                Some(refused.to_string()),
+            ),
+        }
+    }
+}
+
+impl Analysis for Core {
+    type Result = Judged;
+
+    fn analyse(&self, input: Input<'_, Judged>) -> Option<Judged> {
+        let (settings, facts, refused) = self.facts(input.path);
+        let bytes = input.bytes();
+        let program = lexer::read(&bytes, &settings);
+        if input.cancelled.is_set() {
+            return None;
+        }
+        let judgement = judge(&bytes, &program, &settings, &facts);
+        Some(Judged {
+            bytes,
+            program,
+            settings,
+            judgement,
+            refused,
+        })
+    }
+
+    fn diagnostics(&self, judged: &Judged) -> Vec<Diagnostic> {
+        let mut all: Vec<Diagnostic> = judged.judgement.findings.iter().map(diagnostic).collect();
+        if let Some(refused) = &judged.refused {
+            all.push(Diagnostic {
+                bytes: 0..0,
+                severity: protocol::Severity::Error,
+                code: "configuration".into(),
+                href: None,
+                message: format!("the configuration is not used: {refused}"),
+                related: Vec::new(),
+                data: serde_json::Value::Null,
+                tags: Vec::new(),
+            });
+        }
+        all
+    }
+
+    fn hover(&self, judged: &Judged, at: usize) -> Option<Hover> {
+        let at = u32::try_from(at).ok()?;
+        let index = judged
+            .program
+            .sections
+            .iter()
+            .position(|section| section.blocks.iter().any(|block| block.span.touches(at)))?;
+        let section = &judged.program.sections[index];
+        let block = section.blocks.iter().find(|block| block.span.touches(at))?;
+        Some(Hover {
+            markdown: hover::section(
+                section,
+                &judged.judgement.threads[index],
+                &judged.judgement.tables[index],
+                &judged.judgement.not_judged[index],
+            ),
+            bytes: range(block.span),
+        })
+    }
+
+    fn actions(&self, judged: &Judged, at: Range<usize>) -> Vec<Action> {
+        let mut all = Vec::new();
+        for (index, finding) in judged.judgement.findings.iter().enumerate() {
+            if !concerns(judged, finding, &at) {
+                continue;
+            }
+            for (place, fix) in finding.fixes.iter().enumerate() {
+                // A text fix is offered only when it is proven to leave the cut as it is.
+                if fix.kind == FixKind::Text && !self.keeps_the_cut(judged, fix) {
+                    continue;
+                }
+                let motion = fix.kind == FixKind::Motion;
+                all.push(Action {
+                    title: fix.title.clone(),
+                    kind: if motion {
+                        ActionKind::Motion
+                    } else {
+                        ActionKind::Text
+                    },
+                    edits: fix
+                        .edits
+                        .iter()
+                        .map(|edit| Edit {
+                            bytes: range(edit.span),
+                            text: edit.text.clone(),
+                        })
+                        .collect(),
+                    is_preferred: place == 0 && !motion,
+                    diagnostic: Some(index),
+                    caution: motion.then(|| CAUTION_SHORT.to_owned()),
+                });
+            }
+        }
+        all
+    }
+
+    fn config_changed(&self) {
+        let fresh = Arc::new(Resolver::new());
+        *self.resolver.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
+    }
+}
+
+impl Core {
+    fn keeps_the_cut(&self, judged: &Judged, fix: &rules::finding::Fix) -> bool {
+        rules::fix::edited(&judged.bytes, fix).is_some_and(|mended| {
+            lexer::effects(&judged.bytes, &judged.settings)
+                == lexer::effects(&mended, &judged.settings)
+        })
+    }
+}
+
+/// Whether a finding lies in the range, or its section does: a fix for the cut is wanted anywhere
+/// in the thread.
+fn concerns(judged: &Judged, finding: &Finding, at: &Range<usize>) -> bool {
+    let meets = |span: Span| span.start as usize <= at.end && at.start <= span.end as usize;
+    let line = judged.program.lines.span(finding.line);
+    meets(finding.span) || meets(line)
+}
+
+fn diagnostic(finding: &Finding) -> Diagnostic {
+    let mut message = finding.message.clone();
+    for line in &finding.because {
+        message.push_str("\n  ");
+        message.push_str(line);
+    }
+    if !finding.help.is_empty() {
+        message.push_str("\nhelp: ");
+        message.push_str(&finding.help);
+    }
+    if !finding.source.is_empty() {
+        message.push_str("\nsource: ");
+        message.push_str(&finding.source);
+    }
+    Diagnostic {
+        bytes: range(finding.span),
+        severity: match finding.severity {
+            Severity::Error => protocol::Severity::Error,
+            Severity::Warning => protocol::Severity::Warning,
+            Severity::Advice => protocol::Severity::Advice,
+        },
+        code: finding.rule.to_owned(),
+        href: None,
+        message,
+        related: finding
+            .related
+            .iter()
+            .map(|related| Related {
+                bytes: range(related.span),
+                message: related.text.clone(),
+            })
+            .collect(),
+        data: serde_json::json!({
+            "section": finding.section,
+            "source": finding.source,
+            "fixes": finding.fixes.iter().map(|fix| fix.kind.name()).collect::<Vec<_>>(),
+        }),
+        tags: Vec::new(),
+    }
+}
+
+fn range(span: Span) -> Range<usize> {
+    span.start as usize..span.end as usize
+}

@@ -1,0 +1,138 @@
+//! What the command line may hold.
+
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use rules::finding::Severity;
+
+/// Linter and language server for the threading sections of CNC part programs.
+#[derive(Parser)]
+#[command(name = "flankwise", version, after_help = EXITS)]
+pub(super) struct Args {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+const EXITS: &str = "\
+Exit status: 0 nothing at or above the threshold, 1 findings (or a difference), 2 wrong usage or
+configuration, 3 some input could not be read or there was no program.";
+
+#[derive(Subcommand)]
+pub(super) enum Command {
+    /// Judge the threads of programs
+    Check(Check),
+    /// List the passes of every thread: diameter, depth, step, chip area, start, end, seconds
+    Passes(Passes),
+    /// Mend programs in place
+    Fix(Fix),
+    /// List the rules, or print the page of one
+    Explain(Explain),
+    /// Run the language server on standard input and output
+    Lsp,
+}
+
+/// Where programs come from; the same for every command that reads them.
+#[derive(ClapArgs)]
+pub(super) struct Inputs {
+    /// Use this configuration for every file instead of the nearest flankwise.toml
+    #[arg(long, value_name = "FILE")]
+    pub(super) config: Option<PathBuf>,
+    /// Name of the program on standard input: decides its configuration and is shown in messages
+    #[arg(long, value_name = "NAME")]
+    pub(super) stdin_filename: Option<PathBuf>,
+    /// Number of files worked on at once [default: the number of processors]
+    #[arg(long, value_name = "N")]
+    pub(super) jobs: Option<NonZeroUsize>,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Check {
+    /// Programs, folders of programs, or - for standard input
+    #[arg(required = true, value_name = "PATH")]
+    pub(super) paths: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) inputs: Inputs,
+    /// How the findings are printed
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+    /// Lowest severity that makes the exit status 1
+    #[arg(long, value_enum, default_value_t = Threshold::Error, value_name = "SEVERITY")]
+    pub(super) fail_on: Threshold,
+    /// Print the findings only, no summary
+    #[arg(long, short)]
+    pub(super) quiet: bool,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Passes {
+    /// Programs, folders of programs, or - for standard input; FILE:LINE for the thread there
+    #[arg(required = true, value_name = "FILE[:LINE]")]
+    pub(super) paths: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) inputs: Inputs,
+    /// How the tables are printed
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Fix {
+    /// Programs, folders of programs, or - for standard input (mended on standard output)
+    #[arg(required = true, value_name = "PATH")]
+    pub(super) paths: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) inputs: Inputs,
+    /// Print what would change and write nothing; exit status 1 when something would
+    #[arg(long)]
+    pub(super) diff: bool,
+    /// Also apply fixes of this kind
+    #[arg(long, value_enum, value_name = "KIND")]
+    pub(super) allow: Option<Allow>,
+    /// Do not list the fixes
+    #[arg(long, short)]
+    pub(super) quiet: bool,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Explain {
+    /// Name of the rule
+    #[arg(value_name = "RULE")]
+    pub(super) rule: Option<String>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// For a person
+    Text,
+    /// One document, version 1
+    Json,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Allow {
+    /// Fixes that change the cut; prove the program out before it cuts a part
+    Motion,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Threshold {
+    Error,
+    Warning,
+    Advice,
+    /// The exit status never tells of findings
+    Never,
+}
+
+impl Threshold {
+    /// Whether the worst finding reaches it.
+    pub(super) fn reached(self, worst: Option<Severity>) -> bool {
+        let least = match self {
+            Threshold::Error => Severity::Error,
+            Threshold::Warning => Severity::Warning,
+            Threshold::Advice => Severity::Advice,
+            Threshold::Never => return false,
+        };
+        worst.is_some_and(|worst| worst >= least)
+    }
+}

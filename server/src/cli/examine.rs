@@ -1,0 +1,197 @@
+//! Reads and judges the inputs, several at once, and hands the results on in order.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+
+use lexer::program::{Program, Settings};
+use lexer::source::Lines;
+use rayon::prelude::*;
+use rules::facts::Facts;
+use rules::judge::{Judgement, judge};
+
+use super::args::Inputs;
+use super::discover::{Input, gather};
+use super::{Exit, Stop, Streams};
+use crate::config::Resolver;
+use crate::show::text::Text;
+use crate::show::visible;
+
+/// Inputs that are worked on before their results are written.
+const CHUNK: usize = 256;
+
+/// An input with what is known before it is read.
+pub(super) struct Job {
+    pub(super) input: Input,
+    pub(super) settings: Settings,
+    pub(super) facts: Facts,
+}
+
+/// A program that was read and judged.
+pub(super) struct Examined<'a> {
+    pub(super) shown: &'a str,
+    pub(super) bytes: Vec<u8>,
+    pub(super) lines: Lines,
+    pub(super) program: Program,
+    pub(super) judgement: Judgement,
+}
+
+impl Examined<'_> {
+    pub(super) fn text(&self) -> Text<'_> {
+        Text {
+            path: self.shown,
+            bytes: &self.bytes,
+            lines: &self.lines,
+        }
+    }
+}
+
+/// What became of an input.
+pub(super) enum Result<T> {
+    /// A file of a folder that is no program.
+    Skipped,
+    /// Could not be read: why, and what to do.
+    Unread(String),
+    /// What the caller made of it.
+    Done(T),
+}
+
+/// Finds the inputs and their configurations.
+///
+/// # Errors
+/// When a configuration is wrong: everything wrong with all of them is said.
+pub(super) fn jobs(
+    paths: &[std::path::PathBuf],
+    inputs: &Inputs,
+    streams: &mut Streams<'_>,
+) -> std::result::Result<Vec<Job>, Stop> {
+    let standard = paths.iter().any(|path| path.as_os_str() == "-");
+    if inputs.stdin_filename.is_some() && !standard {
+        writeln!(
+            streams.err,
+            "error: --stdin-filename names the program on standard input; give the path - too"
+        )?;
+        return Err(Stop::Said(Exit::Usage));
+    }
+    let resolver = match &inputs.config {
+        None => Resolver::new(),
+        Some(file) => match Resolver::with_file(file) {
+            Ok(resolver) => resolver,
+            Err(refused) => {
+                writeln!(streams.err, "{}", prefixed(&refused.to_string()))?;
+                return Err(Stop::Said(Exit::Usage));
+            }
+        },
+    };
+    let name = inputs.stdin_filename.as_deref();
+    let found = gather(paths, name, streams.input, threads(inputs));
+    let mut jobs = Vec::with_capacity(found.len());
+    let mut refused = Vec::new();
+    for input in found {
+        match resolver.facts(&input.path) {
+            Ok((settings, facts)) => jobs.push(Job {
+                input,
+                settings,
+                facts,
+            }),
+            Err(errors) if refused.contains(&errors) => {}
+            Err(errors) => refused.push(errors),
+        }
+    }
+    if refused.is_empty() {
+        return Ok(jobs);
+    }
+    for errors in refused {
+        writeln!(streams.err, "{}", prefixed(&errors.to_string()))?;
+    }
+    Err(Stop::Said(Exit::Usage))
+}
+
+fn prefixed(lines: &str) -> String {
+    let lines: Vec<_> = lines.lines().map(|line| format!("error: {line}")).collect();
+    lines.join("\n")
+}
+
+fn threads(inputs: &Inputs) -> usize {
+    inputs.jobs.map_or(0, std::num::NonZeroUsize::get)
+}
+
+/// Lets `work` loose on every job, several at once, and calls `sink` with the results in order.
+pub(super) fn each<T: Send>(
+    jobs: &[Job],
+    inputs: &Inputs,
+    work: impl Fn(&Job) -> Result<T> + Sync,
+    mut sink: impl FnMut(&Job, Result<T>) -> std::result::Result<(), Stop>,
+) -> std::result::Result<(), Stop> {
+    let guarded = |job: &Job| {
+        catch_unwind(AssertUnwindSafe(|| work(job))).unwrap_or_else(|_| {
+            Result::Unread(
+                "flankwise failed on this program; please report it with the program".to_owned(),
+            )
+        })
+    };
+    // Starting threads takes longer than one program.
+    let pool = match jobs.len() {
+        0 | 1 => None,
+        _ => rayon::ThreadPoolBuilder::new()
+            .num_threads(threads(inputs))
+            .build()
+            .ok(),
+    };
+    for chunk in jobs.chunks(CHUNK) {
+        let results: Vec<_> = match &pool {
+            Some(pool) => pool.install(|| chunk.par_iter().map(guarded).collect()),
+            None => chunk.iter().map(guarded).collect(),
+        };
+        for (job, result) in chunk.iter().zip(results) {
+            sink(job, result)?;
+        }
+    }
+    Ok(())
+}
+
+/// Reads and judges one input and shows it.
+pub(super) fn examine<T>(job: &Job, show: impl FnOnce(&Examined<'_>) -> T) -> Result<T> {
+    let bytes = match job.input.read() {
+        Ok(Some(bytes)) => bytes,
+        Ok(None) => return Result::Skipped,
+        Err(why) => return Result::Unread(why),
+    };
+    let program = lexer::read(&bytes, &job.settings);
+    let judgement = judge(&bytes, &program, &job.settings, &job.facts);
+    Result::Done(show(&Examined {
+        shown: &job.input.shown,
+        lines: program.lines.clone(),
+        bytes,
+        program,
+        judgement,
+    }))
+}
+
+/// Says that an input could not be read.
+pub(super) fn say_unread(
+    streams: &mut Streams<'_>,
+    job: &Job,
+    why: &str,
+) -> std::result::Result<(), Stop> {
+    let why = visible::text(why);
+    writeln!(streams.err, "error: {}: {why}", job.input.shown)?;
+    Ok(())
+}
+
+/// Says that there was no program.
+pub(super) fn say_none(
+    streams: &mut Streams<'_>,
+    paths: &[std::path::PathBuf],
+) -> std::result::Result<(), Stop> {
+    let paths: Vec<_> = paths.iter().map(|path| shown(path)).collect();
+    writeln!(
+        streams.err,
+        "error: no program found in {}; name a file to read it whatever it is called",
+        paths.join(", ")
+    )?;
+    Ok(())
+}
+
+fn shown(path: &Path) -> String {
+    visible::path(path)
+}

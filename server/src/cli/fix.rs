@@ -1,0 +1,167 @@
+//! `fix`: mends programs in place, shows what it would change, or mends standard input.
+
+use std::collections::HashSet;
+use std::fs;
+
+use rules::finding::FixKind;
+use rules::fix::{Applied, Mended, Refused, fix};
+
+use super::args::{Allow, Fix};
+use super::check::exit;
+use super::discover::From;
+use super::examine::{self, Job, Result as Work, each};
+use super::{Outcome, Stop, Streams, write};
+use crate::show::text::{Tally, plural};
+use crate::show::{CAUTION, diff, visible};
+
+/// A program before and after.
+struct Report {
+    old: Vec<u8>,
+    mended: Mended,
+}
+
+pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
+    let mut jobs = examine::jobs(&args.paths, &args.inputs, streams)?;
+    once(&mut jobs);
+    let motion = args.allow == Some(Allow::Motion);
+    let work = |job: &Job| match job.input.read() {
+        Ok(None) => Work::Skipped,
+        Err(why) => Work::Unread(why),
+        Ok(Some(old)) => {
+            let mended = fix(&old, &job.settings, &job.facts, motion);
+            Work::Done(Report { old, mended })
+        }
+    };
+    let mut total = Tally::default();
+    let (mut fixes, mut changed, mut caution) = (0, 0, false);
+    each(&jobs, &args.inputs, work, |job, result| {
+        let report = match result {
+            Work::Skipped => return Ok(()),
+            Work::Unread(why) => {
+                examine::say_unread(streams, job, &why)?;
+                total.unread += 1;
+                return Ok(());
+            }
+            Work::Done(report) => report,
+        };
+        total.files += 1;
+        let mended = &report.mended;
+        let differs = mended.bytes != report.old;
+        let standard = matches!(job.input.from, From::Standard(_));
+        if args.diff {
+            let shown = diff::unified(&job.input.shown, &report.old, &mended.bytes);
+            write!(streams.out, "{shown}")?;
+        } else if standard {
+            streams.out.write_all(&mended.bytes)?;
+        } else if differs
+            && let Err(why) = write::replace(&job.input.path, &report.old, &mended.bytes)
+        {
+            examine::say_unread(streams, job, &why)?;
+            total.unread += 1;
+            return Ok(());
+        }
+        changed += usize::from(differs);
+        fixes += mended.applied.len();
+        total.count(&mended.left);
+        caution |= mended.applied.iter().any(changes_the_cut);
+        tell(args, streams, job, mended, standard)
+    })?;
+    if total.files == 0 && total.unread == 0 {
+        examine::say_none(streams, &args.paths)?;
+    }
+    if caution {
+        writeln!(streams.err, "{CAUTION}")?;
+    }
+    if !args.quiet {
+        let verb = if args.diff {
+            "would be mended"
+        } else {
+            "mended"
+        };
+        writeln!(
+            streams.err,
+            "{verb}: {} in {}; left: {}, {}, {} advice",
+            plural(fixes, "finding", "findings"),
+            plural(changed, "program", "programs"),
+            plural(total.errors, "error", "errors"),
+            plural(total.warnings, "warning", "warnings"),
+            total.advice
+        )?;
+    }
+    let reached = if args.diff {
+        changed > 0
+    } else {
+        total.errors > 0
+    };
+    Ok(exit(&total, reached))
+}
+
+fn changes_the_cut(applied: &Applied) -> bool {
+    applied.kind == FixKind::Motion
+}
+
+/// Leaves out files that two paths lead to, so that none is written twice at once.
+fn once(jobs: &mut Vec<Job>) {
+    let mut seen = HashSet::new();
+    jobs.retain(|job| match job.input.from {
+        From::File | From::PerhapsFile => {
+            fs::canonicalize(&job.input.path).map_or(true, |real| seen.insert(real))
+        }
+        From::Standard(_) | From::Nowhere(_) => true,
+    });
+}
+
+/// Lists what was done and what was not. Standard output holds only the program or the diff.
+fn tell(
+    args: &Fix,
+    streams: &mut Streams<'_>,
+    job: &Job,
+    mended: &Mended,
+    standard: bool,
+) -> Result<(), Stop> {
+    let path = &job.input.shown;
+    let to_err = standard || args.diff;
+    for Applied {
+        rule,
+        title,
+        kind,
+        line,
+    } in &mended.applied
+    {
+        if args.quiet && *kind == FixKind::Text {
+            continue;
+        }
+        let what = match kind {
+            FixKind::Text => "",
+            FixKind::Motion => " (changes the cut)",
+        };
+        let out = if to_err {
+            &mut streams.err
+        } else {
+            &mut streams.out
+        };
+        let title = visible::text(title);
+        writeln!(out, "{path}:{line}: {rule}{what}: {title}")?;
+    }
+    for Refused {
+        rule,
+        title,
+        line,
+        why,
+    } in &mended.refused
+    {
+        let title = visible::text(title);
+        writeln!(
+            streams.err,
+            "warning: {path}:{line}: {rule}: not applied, {why}: {title}"
+        )?;
+    }
+    if !mended.fighting.is_empty() {
+        writeln!(
+            streams.err,
+            "warning: {path}: the fixes of these rules undo each other and were not applied: {}",
+            mended.fighting.join(", ")
+        )?;
+    }
+    Ok(())
+}

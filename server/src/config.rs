@@ -1,0 +1,188 @@
+//! Finds the `flankwise.toml` of a file: the nearest one in its folder or above it.
+
+use std::collections::HashMap;
+use std::fmt;
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use lexer::program::Settings;
+use rules::checks::RULES;
+use rules::facts::{Config, ConfigError, FILE_NAME, Facts};
+
+use crate::show::visible;
+
+/// A configuration that cannot be used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refused {
+    /// The file as messages show it.
+    pub file: String,
+    /// What is wrong with it.
+    pub errors: Vec<ConfigError>,
+}
+
+impl fmt::Display for Refused {
+    /// One line an error: `file:line:column: message`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (at, error) in self.errors.iter().enumerate() {
+            let end = if at == 0 { "" } else { "\n" };
+            let error = visible::text(&error.to_string()).into_owned();
+            write!(f, "{end}{}:{error}", self.file)?;
+        }
+        Ok(())
+    }
+}
+
+/// A configuration with the folder that its file patterns count from.
+#[derive(Debug)]
+struct Found {
+    folder: PathBuf,
+    config: Config,
+}
+
+type Answer = Result<Option<Arc<Found>>, Arc<Refused>>;
+
+/// Finds and remembers configurations. Made anew when one has changed on disk.
+#[derive(Debug, Default)]
+pub struct Resolver {
+    given: Option<Arc<Found>>,
+    folders: Mutex<HashMap<PathBuf, Answer>>,
+}
+
+impl Resolver {
+    /// Every file has its nearest configuration.
+    #[must_use]
+    pub fn new() -> Self {
+        Resolver::default()
+    }
+
+    /// Every file has this configuration.
+    ///
+    /// # Errors
+    /// When it cannot be read or something is wrong with it.
+    pub fn with_file(file: &Path) -> Result<Self, Refused> {
+        let folder = match file.parent() {
+            Some(parent) if parent != Path::new("") => parent,
+            _ => Path::new("."),
+        };
+        let folder = real(folder);
+        let found = load(&folder, file)?;
+        Ok(Resolver {
+            given: Some(Arc::new(found)),
+            folders: Mutex::default(),
+        })
+    }
+
+    /// What holds for a file, which need not exist.
+    ///
+    /// # Errors
+    /// When its configuration cannot be read or something is wrong with it.
+    pub fn facts(&self, file: &Path) -> Result<(Settings, Facts), Arc<Refused>> {
+        let folder = match file.parent() {
+            Some(parent) if parent != Path::new("") => real(parent),
+            _ => real(Path::new(".")),
+        };
+        let found = match &self.given {
+            Some(given) => Some(Arc::clone(given)),
+            None => self.nearest(&folder)?,
+        };
+        let Some(found) = found else {
+            return Ok((Settings::default(), Facts::default()));
+        };
+        let whole = folder.join(file.file_name().unwrap_or_default());
+        let relative = whole.strip_prefix(&found.folder).unwrap_or(&whole);
+        let parts: Vec<_> = relative
+            .components()
+            .map(|part| part.as_os_str().to_string_lossy())
+            .collect();
+        Ok(found.config.facts(&parts.join("/")))
+    }
+
+    fn nearest(&self, folder: &Path) -> Answer {
+        let mut folders = self.folders.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut fresh = Vec::new();
+        let mut answer = Ok(None);
+        for above in folder.ancestors() {
+            if let Some(known) = folders.get(above) {
+                answer = known.clone();
+                break;
+            }
+            fresh.push(above.to_owned());
+            let file = above.join(FILE_NAME);
+            if fs::symlink_metadata(&file).is_ok() {
+                answer = load(above, &file)
+                    .map(|found| Some(Arc::new(found)))
+                    .map_err(Arc::new);
+                break;
+            }
+        }
+        for folder in fresh {
+            folders.insert(folder, answer.clone());
+        }
+        answer
+    }
+}
+
+fn load(folder: &Path, file: &Path) -> Result<Found, Refused> {
+    let shown = shown(file);
+    let refused = |message: String| Refused {
+        file: shown.clone(),
+        errors: vec![ConfigError {
+            line: 1,
+            column: 1,
+            message,
+        }],
+    };
+    let bytes = fs::read(file).map_err(|error| {
+        refused(match error.kind() {
+            ErrorKind::NotFound => "there is no such configuration file".to_owned(),
+            _ => format!("the configuration cannot be read: {error}"),
+        })
+    })?;
+    let text = String::from_utf8(bytes)
+        .map_err(|_| refused("the configuration is not UTF-8 text; save it as UTF-8".to_owned()))?;
+    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+    match Config::parse(&shown, text, &rule_names()) {
+        Ok(config) => Ok(Found {
+            folder: folder.to_owned(),
+            config,
+        }),
+        Err(errors) => Err(Refused {
+            file: shown,
+            errors,
+        }),
+    }
+}
+
+fn rule_names() -> Vec<&'static str> {
+    RULES.iter().map(|rule| rule.name).collect()
+}
+
+/// The folder without links and `..`, so that walking upward is sound. A folder that does not
+/// exist is taken as it is written.
+fn real(folder: &Path) -> PathBuf {
+    fs::canonicalize(folder)
+        .or_else(|_| std::path::absolute(folder))
+        .unwrap_or_else(|_| folder.to_owned())
+}
+
+/// The path from the working folder where the file is in it or above it.
+fn shown(file: &Path) -> String {
+    let whole = match (file.parent(), file.file_name()) {
+        (Some(parent), Some(name)) if parent != Path::new("") => real(parent).join(name),
+        _ => return visible::path(file),
+    };
+    let here = real(Path::new("."));
+    if let Ok(below) = whole.strip_prefix(&here) {
+        return visible::path(below);
+    }
+    if let Some(parent) = whole.parent()
+        && let Ok(down) = here.strip_prefix(parent)
+    {
+        let mut up: PathBuf = down.components().map(|_| "..").collect();
+        up.push(file.file_name().unwrap_or_default());
+        return visible::path(&up);
+    }
+    visible::path(&whole)
+}

@@ -1,0 +1,1 @@
+//! What the lexer reads, beyond its own unit tests.

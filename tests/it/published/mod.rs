@@ -1,0 +1,7 @@
+//! Values that others have published, each with its source beside it.
+
+mod forms;
+mod metric;
+mod table;
+mod unified;
+mod worked;
