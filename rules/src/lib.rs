@@ -5,6 +5,7 @@ pub mod checks;
 pub mod cut;
 pub mod facts;
 pub mod finding;
+pub mod gauge;
 pub mod fingerprint;
 pub mod fix;
 pub mod identify;
