@@ -2,8 +2,11 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod axis_feed_limit;
+mod code_damaged;
+mod cycle_word_missing;
 mod depth_scale;
 mod designation_conflict;
+mod infeed_angle_over_flank;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
@@ -36,8 +39,11 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
+    &code_damaged::RULE,
+    &cycle_word_missing::RULE,
     &depth_scale::RULE,
     &designation_conflict::RULE,
+    &infeed_angle_over_flank::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
