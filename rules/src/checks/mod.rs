@@ -6,6 +6,7 @@ mod code_damaged;
 mod cycle_word_missing;
 mod depth_scale;
 mod designation_conflict;
+mod first_pass_heavy;
 mod infeed_angle_over_flank;
 mod lead_unusual;
 mod lead_vs_designation;
@@ -43,6 +44,7 @@ pub static RULES: &[&Rule] = &[
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
     &designation_conflict::RULE,
+    &first_pass_heavy::RULE,
     &infeed_angle_over_flank::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
