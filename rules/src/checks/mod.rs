@@ -8,6 +8,7 @@ mod depth_scale;
 mod designation_conflict;
 mod first_pass_heavy;
 mod infeed_angle_over_flank;
+mod last_pass_heaviest;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
@@ -46,6 +47,7 @@ pub static RULES: &[&Rule] = &[
     &designation_conflict::RULE,
     &first_pass_heavy::RULE,
     &infeed_angle_over_flank::RULE,
+    &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
