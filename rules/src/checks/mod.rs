@@ -6,6 +6,7 @@ mod code_damaged;
 mod cycle_word_missing;
 mod depth_scale;
 mod designation_conflict;
+mod equal_depth_passes;
 mod first_pass_heavy;
 mod infeed_angle_over_flank;
 mod last_pass_heaviest;
@@ -45,6 +46,7 @@ pub static RULES: &[&Rule] = &[
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
     &designation_conflict::RULE,
+    &equal_depth_passes::RULE,
     &first_pass_heavy::RULE,
     &infeed_angle_over_flank::RULE,
     &last_pass_heaviest::RULE,
