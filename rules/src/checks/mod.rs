@@ -13,6 +13,7 @@ mod last_pass_heaviest;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
+mod pass_under_minimum;
 mod restate;
 mod rpm_changes_between_passes;
 mod slip;
@@ -52,6 +53,7 @@ pub static RULES: &[&Rule] = &[
     &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &pass_under_minimum::RULE,
     &rpm_changes_between_passes::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
