@@ -10,8 +10,8 @@ mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
 mod restate;
-mod slip;
 mod rpm_changes_between_passes;
+mod slip;
 mod spindle_not_running;
 mod split;
 mod stages;
@@ -43,9 +43,9 @@ pub static RULES: &[&Rule] = &[
     &infeed_angle_over_flank::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
-    &start_inside_crest::RULE,
     &rpm_changes_between_passes::RULE,
     &spindle_not_running::RULE,
+    &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
     &wrong_side::RULE,
 ];
