@@ -10,13 +10,7 @@ use crate::standards::form::Flanks;
 /// Pitch diameter in mm that a tool of nose radius `nose` mm leaves when its tip ends at the
 /// diameter `tip` mm; none where the flanks are unequal.
 #[must_use]
-pub fn pitch_diameter(
-    flanks: Flanks,
-    pitch: f64,
-    side: Side,
-    tip: f64,
-    nose: f64,
-) -> Option<f64> {
+pub fn pitch_diameter(flanks: Flanks, pitch: f64, side: Side, tip: f64, nose: f64) -> Option<f64> {
     let height = flanks.sharp_height() * pitch;
     let short = 2.0 * nose * per_nose(flanks)?;
     Some(match side {

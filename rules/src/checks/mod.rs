@@ -1,6 +1,7 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod axis_feed_limit;
 mod code_damaged;
 mod cycle_word_missing;
 mod depth_scale;
@@ -12,6 +13,7 @@ mod lines;
 mod restate;
 mod rpm_changes_between_passes;
 mod slip;
+mod speed_above_clamp;
 mod spindle_not_running;
 mod split;
 mod stages;
@@ -36,6 +38,7 @@ use crate::table::Table;
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
+    &axis_feed_limit::RULE,
     &code_damaged::RULE,
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
@@ -44,6 +47,7 @@ pub static RULES: &[&Rule] = &[
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
+    &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
