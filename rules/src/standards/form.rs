@@ -63,6 +63,20 @@ impl Spread {
         }
     }
 
+    /// Anything from nothing up to a length in mm, which is also what the drawing shows.
+    #[must_use]
+    pub const fn up_to(max_mm: f64) -> Self {
+        let max = Measure {
+            per_pitch: 0.0,
+            plus_mm: max_mm,
+        };
+        Spread {
+            min: Measure::of_pitch(0.0),
+            design: max,
+            max,
+        }
+    }
+
     /// The bounds in mm at a pitch in mm.
     #[must_use]
     pub fn band(self, pitch_mm: f64) -> Band {

@@ -16,8 +16,10 @@ pub mod limits;
 pub mod metric;
 pub mod nearest;
 mod reader;
+mod tail;
 mod text;
 pub mod thread;
+pub mod trapezoidal;
 pub mod unified;
 
 pub use lexer::section::Side;
@@ -45,10 +47,12 @@ pub enum Family {
     Metric,
     /// Unified inch UN and UNR.
     Unified,
+    /// Metric trapezoidal Tr.
+    Trapezoidal,
 }
 
 /// All families, in the order in which a tie between two readings is settled.
-pub const FAMILIES: [Family; 2] = [Family::Metric, Family::Unified];
+pub const FAMILIES: [Family; 3] = [Family::Metric, Family::Unified, Family::Trapezoidal];
 
 /// One size of a family's series.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -100,6 +104,7 @@ impl Family {
         match self {
             Family::Metric => &metric::STANDARD,
             Family::Unified => &unified::STANDARD,
+            Family::Trapezoidal => &trapezoidal::STANDARD,
         }
     }
 

@@ -308,14 +308,17 @@ impl Expected {
             }
             Side::Internal => {
                 let bore = basic.minor;
-                let most = basic.major + 2.0 * (depth.max.at(pitch) - depth.design.at(pitch));
+                let (ideal, most) = (
+                    bore + 2.0 * depth.design.at(pitch),
+                    bore + 2.0 * depth.max.at(pitch),
+                );
                 let widest = bore + 0.05 + 0.25 * pitch;
                 Expected {
                     crest: ("bore", Band::between(bore - over, widest), bore),
                     root: (
                         "major diameter",
                         Band::between(basic.major - over, most),
-                        basic.major,
+                        ideal,
                     ),
                 }
             }
