@@ -12,18 +12,21 @@ use super::form::{
 };
 use super::limits::Basic;
 use super::thread::Thread;
-use super::{Family, Side, Standard};
+use super::{Family, Side, Standard, either_side, parallel};
 
 /// What the project knows of unified threads.
 pub(super) static STANDARD: Standard = Standard {
     name: "unified inch",
     standards: "ASME B1.1",
     units: Units::Inch,
+    several_starts: true,
     initials: "U#.0123456789",
     read: reading::read,
     write: writing::write,
     form,
     basic,
+    gauge: parallel,
+    made_for: either_side,
     limits: limits::limits,
     default_class,
     sizes: series::sizes,
