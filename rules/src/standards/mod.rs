@@ -12,6 +12,7 @@
 pub mod designation;
 pub mod find;
 pub mod form;
+mod inch;
 pub mod limits;
 pub mod metric;
 pub mod nearest;
