@@ -12,9 +12,11 @@
 pub mod designation;
 pub mod find;
 pub mod form;
+mod inch;
 pub mod limits;
 pub mod metric;
 pub mod nearest;
+pub mod planes;
 mod reader;
 mod tail;
 mod text;
@@ -27,6 +29,7 @@ use lexer::units::{Diameter, Lead, Units};
 
 use form::Form;
 use limits::{Basic, Limits};
+use planes::GaugePlanes;
 use reader::Reader;
 use thread::Thread;
 
@@ -77,6 +80,8 @@ pub struct Standard {
     pub standards: &'static str,
     /// Units in which the family states its sizes and limits.
     pub units: Units,
+    /// Whether a designation can state more than one start.
+    pub several_starts: bool,
     /// Characters, in capitals, with which a designation can begin.
     initials: &'static str,
     /// Reads the longest designation that starts at the reader's place; leaves the reader behind it.
@@ -86,15 +91,31 @@ pub struct Standard {
     /// Prints the designation that `read` reads back; a class is printed when one was written.
     write: fn(&Thread) -> String,
     form: fn(&Thread) -> Form,
+    /// The diameters; of a tapered thread those in its gauge plane.
     basic: fn(&Thread) -> Basic,
+    /// The planes along a tapered thread; [`parallel`] where no thread of the family is tapered.
+    gauge: fn(&Thread, Side) -> Option<GaugePlanes>,
+    /// The side that a series is made for, where it is only one: `Rc` is an internal thread.
+    /// [`either_side`] where every series has both.
+    made_for: fn(&str) -> Option<Side>,
     /// Limits for the class stated or assumed.
     limits: fn(&Thread, Side, &str) -> Limits,
-    /// The class that holds when the drawing states none.
+    /// The class that holds when the drawing states none; empty where the family has no classes.
     default_class: fn(&Thread, Side) -> &'static str,
     sizes: fn() -> &'static [Size],
     /// A thread outside the series near a major diameter (mm) and of a pitch within a tolerance
     /// (mm), where the family has a grid on which special sizes are made.
     special: fn(f64, f64, f64) -> Option<Thread>,
+}
+
+/// For families of parallel threads.
+fn parallel(_: &Thread, _: Side) -> Option<GaugePlanes> {
+    None
+}
+
+/// For families whose every series has an external and an internal thread.
+fn either_side(_: &str) -> Option<Side> {
+    None
 }
 
 impl Family {

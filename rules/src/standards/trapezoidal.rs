@@ -13,18 +13,21 @@ use super::metric::reading::read_pitch;
 use super::reader::{Looks, Reader};
 use super::tail::{self, Tail};
 use super::thread::Thread;
-use super::{Family, Side, Standard};
+use super::{Family, Side, Standard, either_side, parallel};
 
 /// What the project knows of metric trapezoidal threads.
 pub(super) static STANDARD: Standard = Standard {
     name: "metric trapezoidal",
     standards: "ISO 2901, ISO 2902, ISO 2903, ISO 2904",
     units: Units::Millimetre,
+    several_starts: true,
     initials: "T",
     read,
     write,
     form,
     basic,
+    gauge: parallel,
+    made_for: either_side,
     limits,
     default_class,
     sizes: sizes::sizes,
