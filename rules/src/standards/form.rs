@@ -193,10 +193,11 @@ impl Form {
         }
     }
 
-    /// Height of the sharp V in mm, where the flanks are straight.
+    /// Height of the sharp V in mm, where straight flanks meet in one.
     #[must_use]
     pub fn sharp_height_mm(&self, pitch_mm: f64) -> Option<f64> {
-        self.flanks.map(|f| f.sharp_height() * pitch_mm)
+        let height = self.flanks?.sharp_height() * pitch_mm;
+        height.is_finite().then_some(height)
     }
 
     /// The radial depths in mm that are accepted for a side, from its nominal crest. An internal

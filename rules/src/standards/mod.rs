@@ -9,15 +9,22 @@
 //! [`FAMILIES`], a line in [`Family::standard`], its words out of the foreign ones in [`find`], and
 //! its rows under `tests/data/threads`.
 
+pub mod british_association;
+pub mod conduit;
 pub mod designation;
+pub mod edison;
 pub mod find;
 pub mod form;
 mod inch;
+pub mod inch_buttress;
 pub mod limits;
 pub mod metric;
+pub mod metric_buttress;
 pub mod nearest;
 pub mod planes;
 mod reader;
+pub mod round;
+pub mod square;
 mod tail;
 mod text;
 pub mod thread;
@@ -52,10 +59,35 @@ pub enum Family {
     Unified,
     /// Metric trapezoidal Tr.
     Trapezoidal,
+    /// Metric buttress (saw) S.
+    MetricButtress,
+    /// Inch buttress BUTT.
+    InchButtress,
+    /// Round Rd.
+    Round,
+    /// British Association BA.
+    BritishAssociation,
+    /// Steel conduit Pg.
+    Conduit,
+    /// Square threads.
+    Square,
+    /// Edison lamp threads.
+    Edison,
 }
 
 /// All families, in the order in which a tie between two readings is settled.
-pub const FAMILIES: [Family; 3] = [Family::Metric, Family::Unified, Family::Trapezoidal];
+pub const FAMILIES: [Family; 10] = [
+    Family::Metric,
+    Family::Unified,
+    Family::Trapezoidal,
+    Family::MetricButtress,
+    Family::InchButtress,
+    Family::Round,
+    Family::BritishAssociation,
+    Family::Conduit,
+    Family::Square,
+    Family::Edison,
+];
 
 /// One size of a family's series.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -126,6 +158,13 @@ impl Family {
             Family::Metric => &metric::STANDARD,
             Family::Unified => &unified::STANDARD,
             Family::Trapezoidal => &trapezoidal::STANDARD,
+            Family::MetricButtress => &metric_buttress::STANDARD,
+            Family::InchButtress => &inch_buttress::STANDARD,
+            Family::Round => &round::STANDARD,
+            Family::BritishAssociation => &british_association::STANDARD,
+            Family::Conduit => &conduit::STANDARD,
+            Family::Square => &square::STANDARD,
+            Family::Edison => &edison::STANDARD,
         }
     }
 

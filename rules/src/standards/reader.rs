@@ -86,6 +86,11 @@ impl<'t> Reader<'t> {
         }
     }
 
+    /// A character anywhere in the text.
+    pub(super) fn glyph(&self, place: usize) -> char {
+        self.text.at(place)
+    }
+
     /// Takes one character, whatever its case.
     pub(super) fn eat(&mut self, c: char) -> bool {
         let found = self.place < self.text.len() && self.peek() == c;

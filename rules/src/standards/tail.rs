@@ -15,9 +15,6 @@ pub(super) struct Tail {
     pub(super) sides: &'static [(&'static str, Side)],
     /// Numbers of the standards that name it: the 513 of `DIN 513`.
     pub(super) numbers: &'static [u32],
-    /// Whether `(2 STARTS)` tells the starts, because the size has no place for a lead; otherwise
-    /// it must agree with the lead.
-    pub(super) starts: bool,
 }
 
 /// Bodies whose standards are cited behind a size, after look-alike letters are made even.
@@ -30,7 +27,6 @@ impl Tail {
         words: &[],
         sides: &[],
         numbers: &[],
-        starts: true,
     };
 
     /// Reads on as long as something of the tail follows. Says whether a word or a number named
@@ -42,9 +38,7 @@ impl Tail {
             if let Some(hand) = reader.hand() {
                 thread.hand = hand;
             } else if let Some(count) = reader.starts_note() {
-                if self.starts && (1..=24).contains(&count) {
-                    thread.starts = count;
-                } else if count != thread.starts {
+                if count != thread.starts {
                     return reader.complain("the number of starts contradicts lead and pitch");
                 }
             } else if !thread.written.class && self.read_class(reader, thread).is_some() {
@@ -181,14 +175,6 @@ pub(super) fn finish(size: String, thread: &Thread) -> String {
         text += "-LH";
     }
     text
-}
-
-/// The note that tells several starts where the size has no place for them.
-pub(super) fn starts(thread: &Thread) -> String {
-    match thread.starts {
-        0 | 1 => String::new(),
-        starts => format!(" ({starts} STARTS)"),
-    }
 }
 
 /// The lead and the pitch in mm of a family that writes `40x14(P7)`.

@@ -2,7 +2,7 @@
 //! (basic diameters); DIN 103; GOST 9484, 24737, 24738, with the tolerances of GOST 9562 for one
 //! start and of GOST 24739 for several.
 
-mod sizes;
+pub(super) mod sizes;
 pub(super) mod tolerance;
 
 use lexer::units::{Diameter, Length, Units};
@@ -51,7 +51,6 @@ const TAIL: Tail = Tail {
     words: &[],
     sides: &[],
     numbers: &[103, 2901, 2902, 2903, 2904, 9484, 9562, 24737, 24738, 24739],
-    starts: false,
 };
 
 /// A grade with a position of the pitch diameter; the crests and the root of the external thread

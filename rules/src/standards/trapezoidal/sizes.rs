@@ -54,23 +54,42 @@ const BESIDE: [(i64, i64); 5] = [
 /// fits exactly ahead.
 const RANK: u8 = 4;
 
+fn plan() -> impl Iterator<Item = Size> {
+    PLAN.into_iter()
+        .flat_map(|(diameters, pitches)| {
+            let pairs = move |major: &i64| pitches.iter().map(|pitch| (*major, *pitch)).collect();
+            diameters.iter().flat_map::<Vec<_>, _>(pairs)
+        })
+        .map(|(major, pitch)| size(major, pitch, RANK))
+}
+
+fn size(major: i64, pitch: i64, rank: u8) -> Size {
+    Size {
+        name: None,
+        major: Diameter(Length::from_pm(major * 1_000_000_000)),
+        pitch: Lead::per_turn(Length::from_pm(pitch * 1_000_000)),
+        series: "",
+        rank,
+    }
+}
+
 pub(super) fn sizes() -> &'static [Size] {
     static SIZES: LazyLock<Vec<Size>> = LazyLock::new(|| {
-        let size = |major: i64, pitch: i64, rank| Size {
-            name: None,
-            major: Diameter(Length::from_pm(major * 1_000_000_000)),
-            pitch: Lead::per_turn(Length::from_pm(pitch * 1_000_000)),
-            series: "",
-            rank,
+        let beside = BESIDE.map(|(major, pitch)| size(major, pitch, RANK + 1));
+        plan().chain(beside).collect()
+    });
+    &SIZES
+}
+
+/// The sizes of DIN 513: those of the plan from 10 mm and with a pitch of 2 mm at least (from memory).
+pub(in super::super) fn buttress() -> &'static [Size] {
+    static SIZES: LazyLock<Vec<Size>> = LazyLock::new(|| {
+        let large = |size: &Size| size.major.mm() >= 10.0 && size.pitch.mm() >= 2.0;
+        let rarer = |size: Size| Size {
+            rank: RANK + 1,
+            ..size
         };
-        let mut all = Vec::new();
-        for (diameters, pitches) in PLAN {
-            for major in diameters {
-                all.extend(pitches.iter().map(|pitch| size(*major, *pitch, RANK)));
-            }
-        }
-        all.extend(BESIDE.map(|(major, pitch)| size(major, pitch, RANK + 1)));
-        all
+        plan().filter(large).map(rarer).collect()
     });
     &SIZES
 }
