@@ -70,6 +70,42 @@ impl Number {
         seen.then_some(number)
     }
 
+    /// The literal that begins at `at` and its end: a sign at most, digits and a point at most, no
+    /// blanks, fifteen digits at most. `None` for everything else.
+    #[must_use]
+    pub(crate) fn plain(bytes: &[u8], at: usize) -> Option<(Number, usize)> {
+        let mut number = Number::default();
+        let mut end = at;
+        let sign = *bytes.get(at)?;
+        if matches!(sign, b'+' | b'-') {
+            number.signed = true;
+            end += 1;
+        }
+        let first = end;
+        while let Some(&byte) = bytes.get(end) {
+            match byte {
+                b'0'..=b'9' => {
+                    number.digits = number.digits * 10 + i64::from(byte - b'0');
+                    if number.point {
+                        number.decimals += 1;
+                    } else {
+                        number.whole_digits += 1;
+                    }
+                }
+                b'.' if !number.point => number.point = true,
+                _ => break,
+            }
+            end += 1;
+            if end - first > 16 {
+                return None;
+            }
+        }
+        if sign == b'-' {
+            number.digits = -number.digits;
+        }
+        (number.decimals + number.whole_digits > 0).then_some((number, end))
+    }
+
     /// The plain value.
     #[must_use]
     pub fn value(self) -> f64 {
