@@ -134,25 +134,40 @@ pub struct Block {
     pub statement: Option<Span>,
     /// Whether the line is a tape mark (`%`).
     pub percent: bool,
+    /// Letters of the words, one bit each.
+    letters: u32,
+}
+
+/// The bit of a letter.
+const fn bit(letter: u8) -> u32 {
+    1u32.wrapping_shl(letter.wrapping_sub(b'A') as u32)
 }
 
 impl Block {
     /// The last word with this letter (controls keep the last of two).
     #[must_use]
     pub fn word(&self, letter: u8) -> Option<&Word> {
+        if !self.has(letter) {
+            return None;
+        }
         self.words.iter().rev().find(|word| word.letter == letter)
     }
 
     /// Whether a word with this letter stands in the block.
     #[must_use]
     pub fn has(&self, letter: u8) -> bool {
-        self.word(letter).is_some()
+        self.letters & bit(letter) != 0
     }
 
     /// Whether any word with one of these letters stands in the block.
     #[must_use]
     pub fn has_any(&self, letters: &[u8]) -> bool {
-        self.words.iter().any(|word| letters.contains(&word.letter))
+        letters.iter().any(|&letter| self.has(letter))
+    }
+
+    fn push(&mut self, word: Word) {
+        self.letters |= bit(word.letter);
+        self.words.push(word);
     }
 
     /// The literal of the word with this letter.
@@ -172,7 +187,12 @@ impl Block {
     }
 
     fn codes(&self, letter: u8) -> impl Iterator<Item = (i32, &Word)> {
-        self.words
+        let words = if self.has(letter) {
+            self.words.as_slice()
+        } else {
+            &[]
+        };
+        words
             .iter()
             .filter(move |word| word.letter == letter)
             .filter_map(|word| Some((word.code()?, word)))
@@ -194,9 +214,11 @@ impl Block {
     /// Whether a G code is a variable or an expression.
     #[must_use]
     pub fn computes_code(&self) -> bool {
-        self.words
-            .iter()
-            .any(|word| word.letter == b'G' && word.value == Value::Expression)
+        self.has(b'G')
+            && self
+                .words
+                .iter()
+                .any(|word| word.letter == b'G' && word.value == Value::Expression)
     }
 
     fn clear(&mut self) {
@@ -209,6 +231,7 @@ impl Block {
         self.faults.clear();
         self.statement = None;
         self.percent = false;
+        self.letters = 0;
     }
 }
 
@@ -322,7 +345,7 @@ impl<'a> Blocks<'a> {
             if word.letter == b'N' && block.words.is_empty() {
                 block.number = Some(word);
             } else {
-                block.words.push(word);
+                block.push(word);
             }
         }
         self.lexer.bump(at - start);
@@ -427,7 +450,7 @@ impl<'a> Blocks<'a> {
                         span,
                     });
                 }
-                block.words.push(word);
+                block.push(word);
             }
         }
     }
@@ -614,7 +637,7 @@ impl<'a> Blocks<'a> {
             kind: FaultKind::LetterO,
             span: whole,
         });
-        block.words.push(Word {
+        block.push(Word {
             letter,
             value: Value::Number(number),
             span: whole,
