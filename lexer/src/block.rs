@@ -49,7 +49,8 @@ impl Word {
         if number.decimals > 1 || number.digits < 0 || number.clipped {
             return None;
         }
-        let tenths = number.digits * if number.decimals == 0 { 10 } else { 1 };
+        let scale = if number.decimals == 0 { 10 } else { 1 };
+        let tenths = number.digits.checked_mul(scale)?;
         i32::try_from(tenths).ok()
     }
 }

@@ -384,6 +384,12 @@ impl Walker<'_> {
 
     /// Adds a multi-pass cycle as a section; `letters` are those that its passes stand for.
     fn finished(&mut self, draft: Draft, block: &Block, letters: Consumed) -> Option<Consumed> {
+        // The moves before a cycle lead to it, unless they belong to strokes that end here.
+        let moves = if self.strokes.is_empty() {
+            std::mem::take(&mut self.moves)
+        } else {
+            Vec::new()
+        };
         self.flush();
         let with_setup = draft.syntax == Syntax::TwoBlock;
         let consumed = (!draft.passes.is_empty()).then_some(letters);
@@ -422,7 +428,7 @@ impl Walker<'_> {
             unknown,
             chase: false,
             missing: draft.missing,
-            moves: std::mem::take(&mut self.moves),
+            moves,
         };
         self.program.sections.push(section);
         self.last_was_stroke = false;
