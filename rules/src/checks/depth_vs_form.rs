@@ -698,7 +698,9 @@ mod tests {
         let found = findings(RULE, &two_block("(THREAD M24X3-6G)", "19.68", "2160"));
         assert_eq!(found[0].severity, Severity::Advice, "{found:?}");
         assert!(
-            found[0].message.contains("tool nose of 0.138 mm to 0.238 mm"),
+            found[0]
+                .message
+                .contains("tool nose of 0.138 mm to 0.238 mm"),
             "{found:?}"
         );
         let found = findings(
