@@ -2,7 +2,7 @@
 
 use std::sync::atomic::Ordering::SeqCst;
 
-use serde_json::{Value, json};
+use serde_json::json;
 use server::lsp::Timing;
 
 use super::client::{Client, URI, range, until};
@@ -221,5 +221,18 @@ async fn documents_do_not_disturb_each_other() {
             .len(),
         1
     );
+    client.finish().await;
+}
+
+/// A name with blanks and brackets is no URI; the document is judged all the same.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn names_that_are_no_uri_are_encoded() {
+    let mut client = Client::start(json!({})).await;
+    client.open("file:///shop/O 12 [ä].nc", "G76").await;
+    let encoded = "file:///shop/O%2012%20%5B%C3%A4%5D.nc";
+    assert_eq!(client.marks(encoded, 1).await.as_array().unwrap().len(), 1);
+    assert_eq!(client.text("file:///shop/O 12 [ä].nc").await, "G76");
+    client.close("file:///shop/O 12 [ä].nc").await;
+    client.marks(encoded, None).await;
     client.finish().await;
 }
