@@ -89,6 +89,7 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
             span: block.span,
             line: block.line,
         },
+        last_line: block.line,
         from: machine.at,
         clear_x: machine.at.x,
         x: x.get().map(|x| x.0),

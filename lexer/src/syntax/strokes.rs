@@ -18,6 +18,8 @@ pub struct Stroke {
     pub syntax: Syntax,
     /// The block.
     pub block: Mark<()>,
+    /// Line of the last block, where strokes are chained.
+    pub last_line: u32,
     /// Where the tool stands when the block starts.
     pub from: Position,
     /// Diameter where the tool was before it went in for this stroke, and to which it returns.
@@ -126,6 +128,7 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
             span: block.span,
             line: block.line,
         },
+        last_line: block.line,
         from: machine.at,
         clear_x,
         x: x.get().map(|x| x.0),
