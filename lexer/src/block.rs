@@ -243,6 +243,8 @@ pub struct Blocks<'a> {
     peeked: Option<(Option<Token>, Span)>,
     line: u32,
     ended: bool,
+    /// Whether plain words are read without tokens; only a test says no.
+    fast: bool,
 }
 
 impl<'a> Blocks<'a> {
@@ -256,6 +258,7 @@ impl<'a> Blocks<'a> {
             peeked: None,
             line: 0,
             ended: false,
+            fast: true,
         }
     }
 
@@ -307,7 +310,7 @@ impl<'a> Blocks<'a> {
         block.line = self.line;
         let start = self.here();
         let end = loop {
-            if self.peeked.is_none() {
+            if self.peeked.is_none() && self.fast {
                 self.plain_words(block);
             }
             let here = self.here();
