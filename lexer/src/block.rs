@@ -676,10 +676,10 @@ fn plain_word(bytes: &[u8], at: usize) -> Option<(Word, usize)> {
     while let Some(b' ' | b'\t') = bytes.get(behind) {
         behind += 1;
     }
-    let apart = match bytes.get(behind) {
-        None | Some(b'\r' | b'\n' | b'(' | b';' | b'A'..=b'Z' | b'a'..=b'z') => true,
-        _ => false,
-    };
+    let apart = matches!(
+        bytes.get(behind),
+        None | Some(b'\r' | b'\n' | b'(' | b';' | b'A'..=b'Z' | b'a'..=b'z')
+    );
     let span = |from: usize| Span::new(from as u32, end as u32);
     apart.then(|| {
         let word = Word {

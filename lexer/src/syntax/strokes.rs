@@ -11,6 +11,9 @@ use crate::section::{Cut, Leg, Pass, Role, RoleWord, Scale, Spindle, Syntax, Val
 use crate::source::Mark;
 use crate::units::{Diameter, Lead, Length};
 
+pub(super) const UNREAD_ANGLE: &str =
+    "the start angle Q is a variable or an expression, which is not evaluated";
+
 /// One stroke, of this syntax or of a box.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stroke {
@@ -109,6 +112,9 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
         why.push(format!(
             "the meaning of {name} in a stroke differs between controls"
         ));
+    }
+    if block.has(b'Q') && start_angle.is_none() {
+        why.push(UNREAD_ANGLE.into());
     }
     if interpreter && block.has_any(b"FE") {
         why.push("F beside a stroke with K is refused by the open RS274/NGC interpreter".into());
