@@ -3,8 +3,10 @@
 
 mod axis_feed_limit;
 mod code_damaged;
+mod constants;
 mod cycle_word_missing;
 mod depth_scale;
+mod depth_vs_form;
 mod designation_conflict;
 mod equal_depth_passes;
 mod first_pass_heavy;
@@ -46,6 +48,7 @@ pub static RULES: &[&Rule] = &[
     &code_damaged::RULE,
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
+    &depth_vs_form::RULE,
     &designation_conflict::RULE,
     &equal_depth_passes::RULE,
     &first_pass_heavy::RULE,
