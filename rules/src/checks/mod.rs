@@ -28,6 +28,7 @@ mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod too_many_passes;
 mod words;
 mod wrong_side;
 
@@ -62,6 +63,7 @@ pub static RULES: &[&Rule] = &[
     &spindle_not_running::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
+    &too_many_passes::RULE,
     &wrong_side::RULE,
 ];
 
