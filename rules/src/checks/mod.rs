@@ -18,6 +18,7 @@ mod lines;
 mod pass_under_minimum;
 mod restate;
 mod rpm_changes_between_passes;
+mod run_in_short;
 mod slip;
 mod speed_above_clamp;
 mod spindle_not_running;
@@ -59,6 +60,7 @@ pub static RULES: &[&Rule] = &[
     &lead_vs_designation::RULE,
     &pass_under_minimum::RULE,
     &rpm_changes_between_passes::RULE,
+    &run_in_short::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
     &start_inside_crest::RULE,
