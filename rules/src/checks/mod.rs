@@ -15,6 +15,7 @@ mod last_pass_heaviest;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
+mod pass_under_minimum;
 mod restate;
 mod rpm_changes_between_passes;
 mod slip;
@@ -27,6 +28,7 @@ mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod too_many_passes;
 mod words;
 mod wrong_side;
 
@@ -55,11 +57,13 @@ pub static RULES: &[&Rule] = &[
     &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &pass_under_minimum::RULE,
     &rpm_changes_between_passes::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
+    &too_many_passes::RULE,
     &wrong_side::RULE,
 ];
 
