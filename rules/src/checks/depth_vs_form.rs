@@ -44,8 +44,8 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// Depths of 0.54 to 0.65 P (plus what the class allows) on a 60° bolt, nuts from their nominal
-    /// diameter to the depth of a sharp tool, roughing that another section takes deeper, oil
+    /// Depths of 0.54 to 0.65 P (plus what the class allows) on a 60° bolt, the flat root that UN is
+    /// drawn with, nuts from their nominal diameter to the depth of a sharp tool, roughing that another section takes deeper, oil
     /// grooves, burr chases, tapered threads.
     ///
     /// # Mend
@@ -431,7 +431,10 @@ impl Judged<'_, '_> {
     /// A bolt that ends at the minor diameter of its nut.
     fn nut_minor(&self) -> Option<Finding> {
         let (p, basic) = (self.pitch(), self.thread.basic());
-        if self.side == Side::Internal || (self.root - basic.minor).abs() > SAME * p {
+        // A form that is drawn with a flat root ends there by its own drawing.
+        let drawn = self.thread.form().design_depth(self.side, p);
+        let flat = 2.0 * drawn <= self.thread.major.mm() - basic.minor + SAME * p;
+        if self.side == Side::Internal || flat || (self.root - basic.minor).abs() > SAME * p {
             return None;
         }
         let right = self.rounded_root()?;

@@ -15,6 +15,8 @@ mod lines;
 mod restate;
 mod rpm_changes_between_passes;
 mod slip;
+#[cfg(test)]
+mod sound;
 mod speed_above_clamp;
 mod spindle_not_running;
 mod split;
