@@ -98,7 +98,11 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         root,
         limits: thread.limits(side),
     };
-    if let Some(finding) = judged.finding() {
+    if let Some(mut finding) = judged.finding() {
+        if !cx.stated() {
+            // The last diameter is what named the thread: outside its form another may be meant.
+            finding.severity = Severity::Advice;
+        }
         out.push(finding);
     } else if cx.stated() && cx.identified.nose_radius_mm.is_none() {
         out.not_judged(
@@ -126,7 +130,7 @@ impl Judged<'_, '_> {
             return Some(finding);
         }
         let Some(v) = v else {
-            return self.outside_band();
+            return self.outside_band().filter(|_| self.cx.stated());
         };
         if let Some(nose) = self.cx.identified.nose_radius_mm {
             return self.pitch_diameter(v, nose);

@@ -92,6 +92,13 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if depth.mm() <= 5e-4 {
         return;
     }
+    // An inferred thread may be another than was meant: the cycle's own crest must agree.
+    if !cx.stated()
+        && let Some(own) = own_crest(cx, side)
+        && inside(own.nominal).mm() <= 5e-4
+    {
+        return;
+    }
     let certain = crest.certain && inside(crest.least).mm() > 5e-4;
     let units = section.units;
     let (name, most) = match side {
@@ -184,6 +191,11 @@ fn crest(cx: &Context<'_>, side: Side) -> Option<Crest> {
             certain: least.is_some(),
         });
     }
+    own_crest(cx, side)
+}
+
+/// The crest by the words of the cycle.
+fn own_crest(cx: &Context<'_>, side: Side) -> Option<Crest> {
     let section = cx.section;
     let (crest, height) = (section.cut.crest_x.get()?.abs(), section.cut.height.get()?);
     let ratio = height.mm() / cx.pitch_mm()?;

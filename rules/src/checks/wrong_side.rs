@@ -3,7 +3,7 @@ use lexer::section::{Role, Section, Side, Syntax};
 use lexer::units::Length;
 
 use super::text::{length, quoted};
-use super::{Context, Out, Rule, rule, stages, words};
+use super::{Context, Out, Rule, rule, slip, stages, words};
 use crate::finding::{Finding, Severity};
 use crate::standards::thread::Thread;
 
@@ -62,7 +62,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         }
         return;
     };
-    if !cx.stated() || stages::is_approach(cx) {
+    // In the drive-line cycle a slipped height moves the last diameter.
+    let slipped = section.syntax == Syntax::DriveLine && slip::height(cx).is_some();
+    if !cx.stated() || stages::is_approach(cx) || slipped {
         return;
     }
     let (Some(side), Some(root)) = (cx.side(), cx.table.root) else {
