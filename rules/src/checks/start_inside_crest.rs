@@ -144,12 +144,7 @@ fn clearance(cx: &Context<'_>, side: Side) -> Option<(Diameter, (Span, u32), &'s
         return Some((back.0, back.1, "return"));
     }
     let x = section.cut.start_x.get()?;
-    let moves = section.moves.iter().filter(|m| m.after_pass == 0);
-    let set = moves
-        .filter(|m| m.to.0 == Some(x) && m.from.0 != m.to.0)
-        .next_back();
-    let place = set.map_or_else(|| cx.place(), |m| (m.span, m.line));
-    Some((x.abs(), place, "start"))
+    Some((x.abs(), stages::start_place(cx), "start"))
 }
 
 /// The return along the axis that runs deepest in the material.

@@ -157,7 +157,7 @@ fn wrong_start(rule: &Rule, cx: &Context<'_>, thread: &Thread, side: Side) -> Fi
         Side::Internal => ("inside", "outwards"),
     };
     let finding = rule.found(
-        start_place(cx),
+        stages::start_place(cx),
         format!(
             "the tool starts {from} and cuts {towards} to {}, where a {} of {} ends",
             length(root, units),
@@ -192,7 +192,7 @@ fn wrong_start(rule: &Rule, cx: &Context<'_>, thread: &Thread, side: Side) -> Fi
 fn wrong_class(rule: &Rule, cx: &Context<'_>, thread: &Thread, side: Side) -> Finding {
     let class = thread.written_class(side.other()).unwrap_or_default();
     let finding = rule.found(
-        start_place(cx),
+        stages::start_place(cx),
         format!(
             "{} {class} is a {}, but the tool starts {} and cuts a {}",
             plain(thread),
@@ -207,17 +207,6 @@ fn wrong_class(rule: &Rule, cx: &Context<'_>, thread: &Thread, side: Side) -> Fi
     described(cx, finding)
         .source(thread.family.standard().standards)
         .help("correct the start and the last diameter, or the class in the note")
-}
-
-/// The move that takes the tool to its start diameter, or the section.
-fn start_place(cx: &Context<'_>) -> (lexer::source::Span, u32) {
-    let moves = cx.section.moves.iter().filter(|m| m.after_pass == 0);
-    moves
-        .filter(|m| {
-            m.to.0.is_some() && m.from.0 != m.to.0 && m.to.0 == cx.section.cut.start_x.get()
-        })
-        .next_back()
-        .map_or_else(|| cx.place(), |m| (m.span, m.line))
 }
 
 /// A box outside of the one before, in one list.
