@@ -2,7 +2,7 @@
 //! reasons.
 
 use lexer::program::Program;
-use lexer::section::{Note, Role, RoleWord, Scale, Section, Side};
+use lexer::section::{Note, Role, RoleWord, Scale, Section, Side, Syntax};
 use lexer::source::{Span, decode};
 
 use crate::facts::Facts;
@@ -430,7 +430,9 @@ fn candidates(section: &Section) -> Vec<Candidate> {
         ..measured
     });
     let best = |all: &[Candidate]| all.first().map_or(f64::INFINITY, |c| c.distance);
-    let mut candidates = if best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
+    // The drive line's crest is a word of its own.
+    let own_crest = section.syntax == Syntax::DriveLine && measured.crest_mm.is_some();
+    let mut candidates = if own_crest || best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
         with_crest
     } else {
         without
