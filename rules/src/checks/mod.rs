@@ -3,10 +3,15 @@
 
 mod axis_feed_limit;
 mod code_damaged;
+mod constants;
 mod cycle_word_missing;
 mod depth_scale;
+mod depth_vs_form;
 mod designation_conflict;
+mod equal_depth_passes;
+mod first_pass_heavy;
 mod infeed_angle_over_flank;
+mod last_pass_heaviest;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
@@ -42,8 +47,12 @@ pub static RULES: &[&Rule] = &[
     &code_damaged::RULE,
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
+    &depth_vs_form::RULE,
     &designation_conflict::RULE,
+    &equal_depth_passes::RULE,
+    &first_pass_heavy::RULE,
     &infeed_angle_over_flank::RULE,
+    &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
