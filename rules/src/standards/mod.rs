@@ -10,6 +10,8 @@
 //! its rows under `tests/data/threads`.
 
 pub mod british_association;
+pub mod casing_buttress;
+pub mod casing_round;
 pub mod conduit;
 pub mod designation;
 pub mod edison;
@@ -20,9 +22,11 @@ pub mod inch_buttress;
 pub mod limits;
 pub mod metric;
 pub mod metric_buttress;
+pub mod metric_taper;
 pub mod nearest;
 pub mod planes;
 mod reader;
+pub mod rotary;
 pub mod round;
 pub mod square;
 mod tail;
@@ -73,10 +77,18 @@ pub enum Family {
     Square,
     /// Edison lamp threads.
     Edison,
+    /// Metric taper MK.
+    MetricTaper,
+    /// Rotary shouldered connections NC, REG and FH.
+    RotaryShouldered,
+    /// Round casing and tubing threads of API 5B and GOST 633.
+    CasingRound,
+    /// Buttress casing threads of API 5B and GOST 632.
+    CasingButtress,
 }
 
 /// All families, in the order in which a tie between two readings is settled.
-pub const FAMILIES: [Family; 10] = [
+pub const FAMILIES: [Family; 14] = [
     Family::Metric,
     Family::Unified,
     Family::Trapezoidal,
@@ -87,6 +99,10 @@ pub const FAMILIES: [Family; 10] = [
     Family::Conduit,
     Family::Square,
     Family::Edison,
+    Family::MetricTaper,
+    Family::RotaryShouldered,
+    Family::CasingRound,
+    Family::CasingButtress,
 ];
 
 /// One size of a family's series.
@@ -140,6 +156,16 @@ pub struct Standard {
     special: fn(f64, f64, f64) -> Option<Thread>,
 }
 
+/// Words of the oilfield for the two sides; the last two are what `НИППЕЛЬ` and `МУФТА` become when
+/// look-alike letters are made even.
+const CONNECTION_SIDES: &[(&str, Side)] = &[
+    ("PIN", Side::External),
+    ("BOX", Side::Internal),
+    ("COUPLING", Side::Internal),
+    ("HИППEЛЬ", Side::External),
+    ("MУФTA", Side::Internal),
+];
+
 /// For families of parallel threads.
 fn parallel(_: &Thread, _: Side) -> Option<GaugePlanes> {
     None
@@ -165,6 +191,10 @@ impl Family {
             Family::Conduit => &conduit::STANDARD,
             Family::Square => &square::STANDARD,
             Family::Edison => &edison::STANDARD,
+            Family::MetricTaper => &metric_taper::STANDARD,
+            Family::RotaryShouldered => &rotary::STANDARD,
+            Family::CasingRound => &casing_round::STANDARD,
+            Family::CasingButtress => &casing_buttress::STANDARD,
         }
     }
 

@@ -172,10 +172,9 @@ fn every_size_is_found_from_its_own_numbers() {
                 );
                 let first = &found[0].thread;
                 let common = first.listed().map_or(u8::MAX, |s| s.rank);
-                assert!(
-                    first.designation() == name || common < size.rank,
-                    "{name}: {first:?}"
-                );
+                // Neighbours on one cone fit as well as each other.
+                let tie = own.distance - found[0].distance < 1e-9;
+                assert!(tie || common < size.rank, "{name}: {first:?}");
             }
         }
     }
