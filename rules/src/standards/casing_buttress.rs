@@ -36,7 +36,7 @@ pub(super) static STANDARD: Standard = Standard {
 /// Pipes from this diameter in mm on have a taper of 1:12 and threads parallel to the axis.
 const LARGE: f64 = 15.0 * 25.4;
 
-/// Width of the crest: half the pitch at mid-height less both flanks (derived).
+/// The load flank of a pipe that hangs is the one that follows.
 const FLANKS: Flanks = Flanks {
     leading_deg: 10.0,
     trailing_deg: 3.0,
@@ -65,6 +65,8 @@ fn form(thread: &Thread) -> Form {
         per_pitch: 0.0,
         plus_mm,
     };
+    // Half the pitch at mid-height, less both flanks (derived).
+    // Half the pitch at mid-height, less both flanks (derived).
     let slope = FLANKS.leading_deg.to_radians().tan() + FLANKS.trailing_deg.to_radians().tan();
     let flat = Some(Measure {
         per_pitch: 0.5,
@@ -251,10 +253,8 @@ fn read_name(reader: &mut Reader<'_>) -> Option<(Thread, Looks)> {
     let outside = inch::read_nominal(reader)?.diameter(None);
     reader.separator();
     let word = reader.eat_one(&["BTC", "BC"])?;
-    let Some(size) = sizes()
-        .iter()
-        .find(|s| s.series.is_empty() && s.major == outside)
-    else {
+    let mut of_api = sizes().iter().take(API.len());
+    let Some(size) = of_api.find(|size| size.major == outside) else {
         let outside = inch::inches(outside);
         return reader.complain(format!("{outside} BTC is no size that is known here"));
     };

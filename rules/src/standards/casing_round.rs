@@ -45,7 +45,7 @@ const ROOT: (f64, f64) = (0.120, 0.002);
 
 /// Height in inches, 0.626 P - 0.007: the heights of 1.810 and 1.412 mm stand on a public gauge page.
 /// The accepted height reaches 0.004 in to the shallow and 0.002 in to the deep side (from memory).
-fn form(thread: &Thread) -> Form {
+fn form(_: &Thread) -> Form {
     let height = |off: f64| Measure {
         per_pitch: 0.626,
         plus_mm: 25.4 * (off - 0.007),
@@ -71,7 +71,6 @@ fn form(thread: &Thread) -> Form {
         crest: round(CREST),
         root: round(ROOT),
     };
-    let _ = thread;
     Form {
         flanks: Some(Flanks::symmetric(30.0)),
         external: profile,

@@ -13,6 +13,7 @@ pub mod british_association;
 pub mod casing_buttress;
 pub mod casing_round;
 pub mod conduit;
+pub mod custom;
 pub mod designation;
 pub mod edison;
 pub mod find;
