@@ -9,6 +9,8 @@
 //! [`FAMILIES`], a line in [`Family::standard`], its words out of the foreign ones in [`find`], and
 //! its rows under `tests/data/threads`.
 
+pub mod acme;
+pub mod british;
 pub mod designation;
 pub mod find;
 pub mod form;
@@ -16,6 +18,7 @@ mod inch;
 pub mod limits;
 pub mod metric;
 pub mod nearest;
+pub mod pipe;
 pub mod planes;
 mod reader;
 mod text;
@@ -48,10 +51,40 @@ pub enum Family {
     Metric,
     /// Unified inch UN and UNR.
     Unified,
+    /// Metric for aerospace MJ.
+    MetricJ,
+    /// Unified inch for aerospace UNJ.
+    UnifiedJ,
+    /// Parallel pipe G.
+    PipeParallel,
+    /// Sealing pipe R, Rc, Rp.
+    PipeTaper,
+    /// American taper pipe NPT and NPTF.
+    Npt,
+    /// American straight pipe NPSM.
+    Npsm,
+    /// Acme and stub Acme.
+    Acme,
+    /// Whitworth BSW, BSF and BSB.
+    Whitworth,
+    /// British cycle BSC.
+    Cycle,
 }
 
 /// All families, in the order in which a tie between two readings is settled.
-pub const FAMILIES: [Family; 2] = [Family::Metric, Family::Unified];
+pub const FAMILIES: [Family; 11] = [
+    Family::Metric,
+    Family::Unified,
+    Family::MetricJ,
+    Family::UnifiedJ,
+    Family::PipeParallel,
+    Family::PipeTaper,
+    Family::Npt,
+    Family::Npsm,
+    Family::Acme,
+    Family::Whitworth,
+    Family::Cycle,
+];
 
 /// One size of a family's series.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -121,6 +154,15 @@ impl Family {
         match self {
             Family::Metric => &metric::STANDARD,
             Family::Unified => &unified::STANDARD,
+            Family::MetricJ => &metric::mj::STANDARD,
+            Family::UnifiedJ => &unified::unj::STANDARD,
+            Family::PipeParallel => &pipe::parallel::STANDARD,
+            Family::PipeTaper => &pipe::taper::STANDARD,
+            Family::Npt => &pipe::npt::STANDARD,
+            Family::Npsm => &pipe::npsm::STANDARD,
+            Family::Acme => &acme::STANDARD,
+            Family::Whitworth => &british::whitworth::STANDARD,
+            Family::Cycle => &british::cycle::STANDARD,
         }
     }
 
