@@ -127,6 +127,9 @@ fn notes(thread: &Thread, limits: &mut Limits, class: &str, stub: bool) {
     if class.starts_with(['3', '4']) {
         let note = "the tolerance of the pitch diameter in this class is from memory";
         limits.notes.push(note.to_owned());
+    } else if class.ends_with('C') {
+        let note = "that the pitch diameter has the tolerance of class 2G is from memory";
+        limits.notes.push(note.to_owned());
     }
     if stub {
         let note = "the tolerances of the crests and roots of stub Acme are from memory";
