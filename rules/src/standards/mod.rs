@@ -9,6 +9,8 @@
 //! [`FAMILIES`], a line in [`Family::standard`], its words out of the foreign ones in [`find`], and
 //! its rows under `tests/data/threads`.
 
+pub mod acme;
+pub mod british;
 pub mod british_association;
 pub mod casing_buttress;
 pub mod casing_round;
@@ -25,6 +27,7 @@ pub mod metric;
 pub mod metric_buttress;
 pub mod metric_taper;
 pub mod nearest;
+pub mod pipe;
 pub mod planes;
 mod reader;
 pub mod rotary;
@@ -62,6 +65,24 @@ pub enum Family {
     Metric,
     /// Unified inch UN and UNR.
     Unified,
+    /// Metric for aerospace MJ.
+    MetricJ,
+    /// Unified inch for aerospace UNJ.
+    UnifiedJ,
+    /// Parallel pipe G.
+    PipeParallel,
+    /// Sealing pipe R, Rc, Rp.
+    PipeTaper,
+    /// American taper pipe NPT and NPTF.
+    Npt,
+    /// American straight pipe NPSM.
+    Npsm,
+    /// Acme and stub Acme.
+    Acme,
+    /// Whitworth BSW, BSF and BSB.
+    Whitworth,
+    /// British cycle BSC.
+    Cycle,
     /// Metric trapezoidal Tr.
     Trapezoidal,
     /// Metric buttress (saw) S.
@@ -89,9 +110,18 @@ pub enum Family {
 }
 
 /// All families, in the order in which a tie between two readings is settled.
-pub const FAMILIES: [Family; 14] = [
+pub const FAMILIES: [Family; 23] = [
     Family::Metric,
     Family::Unified,
+    Family::MetricJ,
+    Family::UnifiedJ,
+    Family::PipeParallel,
+    Family::PipeTaper,
+    Family::Npt,
+    Family::Npsm,
+    Family::Acme,
+    Family::Whitworth,
+    Family::Cycle,
     Family::Trapezoidal,
     Family::MetricButtress,
     Family::InchButtress,
@@ -184,6 +214,15 @@ impl Family {
         match self {
             Family::Metric => &metric::STANDARD,
             Family::Unified => &unified::STANDARD,
+            Family::MetricJ => &metric::mj::STANDARD,
+            Family::UnifiedJ => &unified::unj::STANDARD,
+            Family::PipeParallel => &pipe::parallel::STANDARD,
+            Family::PipeTaper => &pipe::taper::STANDARD,
+            Family::Npt => &pipe::npt::STANDARD,
+            Family::Npsm => &pipe::npsm::STANDARD,
+            Family::Acme => &acme::STANDARD,
+            Family::Whitworth => &british::whitworth::STANDARD,
+            Family::Cycle => &british::cycle::STANDARD,
             Family::Trapezoidal => &trapezoidal::STANDARD,
             Family::MetricButtress => &metric_buttress::STANDARD,
             Family::InchButtress => &inch_buttress::STANDARD,

@@ -6,7 +6,25 @@ use rules::standards::{FAMILIES, Side};
 use super::table::rows;
 
 /// A thread of each form that is known.
-const SAMPLES: [(&str, &str); 3] = [("M", "M24x3"), ("UN", "1/2-13 UNC"), ("UNR", "1/2-13 UNRC")];
+const SAMPLES: [(&str, &str); 17] = [
+    ("M", "M24x3"),
+    ("MJ", "MJ24x3"),
+    ("UN", "1/2-13 UNC"),
+    ("UNR", "1/2-13 UNRC"),
+    ("UNJ", "1/2-13 UNJC"),
+    ("BSW", "1/2 BSW"),
+    ("BSB", "1/2 BSB"),
+    ("BSC", "1/2-26 BSC"),
+    ("G", "G 1/2"),
+    ("R", "R 1/2"),
+    ("Rc", "Rc 1/2"),
+    ("Rp", "Rp 1/2"),
+    ("NPT", "1/2-14 NPT"),
+    ("NPSM", "1/2-14 NPSM"),
+    ("ACME", "1-5 ACME-2G"),
+    ("ACMEC", "1-5 ACME-2C"),
+    ("STUBACME", "1-5 STUB ACME"),
+];
 
 #[test]
 fn factors_of_the_pitch() {
@@ -25,11 +43,11 @@ fn factors_of_the_pitch() {
             ("H_over_P", flanks.sharp_height()),
             (
                 "ext_radial_depth_over_P",
-                form.design_depth(Side::External, 1.0),
+                form.external.depth.design.per_pitch,
             ),
             (
                 "int_radial_depth_over_P",
-                form.design_depth(Side::Internal, 1.0),
+                form.internal.depth.design.per_pitch,
             ),
             ("taper_on_dia", form.taper),
         ] {
@@ -43,8 +61,8 @@ fn factors_of_the_pitch() {
             compared += 1;
         }
     }
-    // UNR has no internal thread.
-    assert_eq!(compared, 7 * SAMPLES.len() - 1);
+    // UNR and R have no internal, Rc and Rp no external thread.
+    assert_eq!(compared, 7 * SAMPLES.len() - 4);
 }
 
 /// What one side leaves the other: crests of the mating thread clear the roots, and the accepted
@@ -66,7 +84,8 @@ fn depths_hold_together() {
             }
             let basic = thread.basic();
             assert!(basic.root <= basic.minor && basic.minor < basic.pitch);
-            assert!((form.root_diameter(basic.major, pitch) - basic.root).abs() < 1e-9);
+            // Tables of pipe threads round the height to 0.001 mm before they take it off twice.
+            assert!((form.root_diameter(basic.major, pitch) - basic.root).abs() < 0.0021);
         }
     }
 }

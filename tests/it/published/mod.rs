@@ -1,7 +1,11 @@
 //! Values that others have published, each with its source beside it.
 
+mod acme;
+mod british;
 mod forms;
 mod metric;
+mod pipe;
+mod properties;
 mod table;
 mod unified;
 mod worked;

@@ -27,9 +27,12 @@ impl Row {
             .unwrap_or_else(|| panic!("no column {column}"))
     }
 
-    /// The number in a cell, `None` where it is empty.
+    /// The number in a cell, `1/16` counted out, `None` where it is empty.
     pub(super) fn number(&self, column: &str) -> Option<f64> {
         let text = self.text(column);
+        if let Some((above, below)) = text.split_once('/') {
+            return Some(above.parse::<f64>().unwrap() / below.parse::<f64>().unwrap());
+        }
         (!text.is_empty()).then(|| text.parse().unwrap())
     }
 
