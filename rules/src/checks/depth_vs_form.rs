@@ -57,7 +57,7 @@ rule! {
     ///
     /// ISO 68-1, ISO 965-1, ASME B1.1 and the standards named in the finding. The pitch diameter
     /// from the nose is geometry.
-    "depth-vs-form", Warning,
+    "depth-vs-form", Error,
     "the deepest pass does not fit the form of the thread",
     fixes: true, needs_designation: true, check
 }
@@ -182,7 +182,10 @@ impl Judged<'_, '_> {
     /// A finding with the sum that all share.
     fn begin(&self, message: String) -> Finding {
         let basic = self.thread.basic();
-        let mut finding = self.rule.found(self.place(), message);
+        let mut finding = self
+            .rule
+            .found(self.place(), message)
+            .severity(Severity::Warning);
         if let Some(word) = self.guilty() {
             finding = finding.because(format!(
                 "{}: the deepest pass ends at {}",

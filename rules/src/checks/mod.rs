@@ -8,7 +8,10 @@ mod cycle_word_missing;
 mod depth_scale;
 mod depth_vs_form;
 mod designation_conflict;
+mod equal_depth_passes;
+mod first_pass_heavy;
 mod infeed_angle_over_flank;
+mod last_pass_heaviest;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
@@ -46,7 +49,10 @@ pub static RULES: &[&Rule] = &[
     &depth_scale::RULE,
     &depth_vs_form::RULE,
     &designation_conflict::RULE,
+    &equal_depth_passes::RULE,
+    &first_pass_heavy::RULE,
     &infeed_angle_over_flank::RULE,
+    &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
