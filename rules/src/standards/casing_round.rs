@@ -255,7 +255,7 @@ fn gauge(thread: &Thread, side: Side) -> Option<GaugePlanes> {
     let mut planes = GaugePlanes::new(side, TAPER, Datum::SmallEnd, gauge);
     // One turn either way.
     let turn = thread.pitch.mm();
-    planes.travel = Band::between(-turn, turn);
+    planes.travel = Band::between(planes.gauge.z_mm - turn, planes.gauge.z_mm + turn);
     planes.add("end of the pipe", 0.0);
     if let Some(hand_tight) = hand_tight {
         planes.add("hand-tight plane, L1", mm(row.length - hand_tight));

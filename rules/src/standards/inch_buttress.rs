@@ -36,7 +36,7 @@ pub(super) static STANDARD: Standard = Standard {
 /// What the nut covers.
 const COVERED: f64 = 0.6;
 /// Depth of the external thread with its rounded root.
-const DEPTH: f64 = 0.662_71;
+const DEPTH: f64 = 0.662_712;
 /// Width of the crest flat.
 const CREST: f64 = 0.163_16;
 /// Radius of the rounded root.
