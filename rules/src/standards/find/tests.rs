@@ -264,6 +264,7 @@ fn comments_that_name_none() {
         "THREAD Z-133",
         "3-133",
         "CUT 4-1/2 IF NEEDED",
+        "5-1/2 REG LENGTH DRILL",
         "BORE 9-5/8 BC",
         "7 SC",
         "SQ 40X6",

@@ -30,10 +30,10 @@ const TAIL: Tail = Tail {
     ..Tail::PLAIN
 };
 
-/// Words behind a number that make `NC50` a machine or a program.
-const MACHINES: [&str; 16] = [
+/// Words behind a name that make `NC50` a machine or a program, and `5-1/2 REG` a length.
+const OTHERS: [&str; 18] = [
     "MACHINE", "MACHINES", "LATHE", "MILL", "CONTROL", "PROGRAM", "PROG", "CODE", "FILE", "ROUTER",
-    "CENTER", "CENTRE", "DRILL", "TURRET", "SYSTEM", "UNIT",
+    "CENTER", "CENTRE", "DRILL", "TURRET", "SYSTEM", "UNIT", "LENGTH", "LEN",
 ];
 
 fn of(connection: &'static Connection, series: &'static str) -> Option<Thread> {
@@ -60,7 +60,7 @@ pub(super) fn read(reader: &mut Reader<'_>) -> Option<Thread> {
     let next = reader.word_ahead();
     reader.back_to(mark);
     // `CUT 4-1/2 IF NEEDED` is a condition.
-    let other = MACHINES.contains(&next.as_str()) || thread.series == FLUSH && !next.is_empty();
+    let other = OTHERS.contains(&next.as_str()) || thread.series == FLUSH && !next.is_empty();
     if !named && other {
         return None;
     }
@@ -110,7 +110,7 @@ fn read_name(reader: &mut Reader<'_>) -> Option<(Thread, Looks)> {
         ));
     };
     let looks = match series {
-        "REG" => Looks::Fitting,
+        "REG" => Looks::Named,
         _ => Looks::Likely,
     };
     Some((of(connection, alias.map_or("", |_| series))?, looks))
