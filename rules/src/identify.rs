@@ -354,8 +354,12 @@ fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
 /// Diameters at which the deepest pass of a thread can end, mm; of a tapered thread at any place
 /// along it.
 fn root_band(thread: &Thread, side: Side) -> (f64, f64) {
-    let (major, pitch) = (thread.major.mm(), thread.pitch.mm());
+    let (major, pitch) = (thread.basic().major, thread.pitch.mm());
     let planes = thread.gauge_planes(side);
+    if planes.is_none() && thread.form().taper > 0.0 {
+        // Where along the cone the diameters hold is not known.
+        return (0.0, f64::INFINITY);
+    }
     let (low, high) = planes.map_or((0.0, 0.0), |planes| planes.reach_of_stroke(pitch));
     match side {
         // From a full sharp V with room for a fine nose, to barely a thread.
