@@ -162,7 +162,7 @@ fn guilty<'a>(cx: &Context<'a>, first: &CutPass<'_>, depth: f64) -> Option<&'a R
     let section = cx.section;
     if let Some(word) = section.word(Role::FirstCut) {
         let says = word.length()?.mm();
-        return (first.number == 1 && (says - depth).abs() < 0.05).then_some(word);
+        return (first.number == 1 && (says - depth).abs() < 0.1 * says).then_some(word);
     }
     first.word(cx)
 }
@@ -178,6 +178,9 @@ fn smaller(cx: &Context<'_>, word: &RoleWord, first: &CutPass<'_>, book: f64) ->
         ..*word
     };
     let cut = Radial(written.length()?);
+    if cut.0 <= Length::ZERO || Some(cut.0) >= word.length() {
+        return None;
+    }
     let after = restate::changed(cx.section, |all| match &mut all.law {
         Law::SquareRoot { first, .. } | Law::Method { first, .. } | Law::Power { first, .. } => {
             *first = Val::Exact(cut);

@@ -7,7 +7,7 @@ use super::split::{CutPass, Split};
 use super::text::{length, length_of_mm, number, quoted};
 use super::words::spell_length;
 use super::{Context, Out, Rule, restate, rule, stages};
-use crate::cut::passes::FINISHING_CUT;
+use crate::cut::passes::finishing_cut;
 use crate::finding::{Edit, Fix, FixKind};
 
 rule! {
@@ -36,7 +36,7 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// For a last cut of up to 0.05 mm (0.002 in), for fewer than three cuts in a list, for equal steps throughout (which have their own rule),
+    /// For a last cut of up to 0.05 mm (0.002 in; less below a pitch of 1 mm), for fewer than three cuts in a list, for equal steps throughout (which have their own rule),
     /// when a later cycle goes on with the thread, for oil grooves and chases.
     ///
     /// # Mend
@@ -145,7 +145,7 @@ fn heavy<'a, 's>(split: &'s Split<'a>) -> Option<(&'s [CutPass<'a>], CutPass<'a>
             _ => 2,
         };
         let step = last.step?;
-        if step <= FINISHING_CUT + 0.002 {
+        if step <= finishing_cut(split.pitch) + 0.002 {
             return None;
         }
         let near: Vec<f64> = others
@@ -186,8 +186,9 @@ fn lighter(rule: &Rule, cx: &Context<'_>, word: &RoleWord) -> Option<Fix> {
     let Law::SquareRoot { min, .. } = &cx.section.cut.law else {
         return None;
     };
+    let usual = finishing_cut(cx.pitch_mm()?);
     let min = min.get().map(Radial::mm).filter(|min| *min > 0.0);
-    let wanted = Radial::from_mm(min.map_or(FINISHING_CUT, |min| min.min(FINISHING_CUT)));
+    let wanted = Radial::from_mm(min.map_or(usual, |min| min.min(usual)));
     let text = spell_length(word, wanted.0);
     let says = RoleWord {
         number: Number::parse(text.as_bytes())?,

@@ -7,7 +7,7 @@ use super::split::{CutPass, Split};
 use super::text::{length, length_of_mm, number, quoted};
 use super::words::{is_own, spell_length};
 use super::{Context, Out, Rule, restate, rule};
-use crate::cut::passes::LEAST_STEP;
+use crate::cut::passes::least_step;
 use crate::finding::{Edit, Fix, FixKind};
 
 rule! {
@@ -227,7 +227,10 @@ fn evened(rule: &Rule, cx: &Context<'_>, rubs: &Rubs<'_>) -> Option<Fix> {
     };
     let min_text = match (rubs.row, &section.cut.law) {
         (None, _) => None,
-        (Some(_), Law::SquareRoot { .. }) => Some(spell_length(min?, Length::from_mm(LEAST_STEP))),
+        (Some(_), Law::SquareRoot { .. }) => Some(spell_length(
+            min?,
+            Length::from_mm(least_step(cx.pitch_mm()?)),
+        )),
         (Some(_), _) => return None,
     };
     let says = |word: &RoleWord, text: &str| {

@@ -213,3 +213,108 @@ fn flanks(cx: &Context<'_>) -> Option<Flanks> {
 pub(super) fn is_v(cx: &Context<'_>) -> bool {
     flanks(cx).is_some()
 }
+
+#[cfg(test)]
+mod tests {
+    use std::fmt::Write;
+
+    use lexer::section::Side;
+
+    use crate::checks::testing::{judged, mended};
+    use crate::cut::passes::{even_steps, first_step, plain_split};
+    use crate::facts::Facts;
+    use crate::finding::Finding;
+    use crate::standards::FAMILIES;
+    use crate::standards::thread::Thread;
+
+    const ABOUT_PASSES: [&str; 10] = [
+        "axis-feed-limit",
+        "equal-depth-passes",
+        "first-pass-heavy",
+        "last-pass-heaviest",
+        "pass-under-minimum",
+        "rpm-changes-between-passes",
+        "run-in-short",
+        "speed-above-clamp",
+        "spindle-not-running",
+        "too-many-passes",
+    ];
+
+    /// An even split of every third listed parallel thread of 55° and 60°, as boxes, as a two-block cycle
+    /// and as a drive-line cycle, gives the rules about passes and speeds nothing to say.
+    #[test]
+    fn even_splits_of_many_sizes_are_silent() {
+        let mut count = 0;
+        for family in FAMILIES {
+            for size in family.sizes().iter().step_by(3) {
+                let thread = Thread::of_size(family, size);
+                for side in [Side::External, Side::Internal] {
+                    for text in programs(&thread, side).into_iter().flatten() {
+                        let mut found = about_passes(&text);
+                        // What a cycle happens to leave for its last cut is evened out by the fix.
+                        if let [rest] = found.as_slice()
+                            && rest.rule == "pass-under-minimum"
+                        {
+                            assert!(!rest.fixes.is_empty(), "{text}{rest:?}");
+                            found = about_passes(&mended(&text, rest));
+                        }
+                        assert!(found.is_empty(), "{text}{found:?}");
+                        count += 1;
+                    }
+                }
+            }
+        }
+        assert!(count > 1000, "{count}");
+    }
+
+    fn about_passes(text: &str) -> Vec<Finding> {
+        let mut found = judged(text, &Facts::default()).findings;
+        found.retain(|finding| ABOUT_PASSES.contains(&finding.rule));
+        found
+    }
+
+    fn programs(thread: &Thread, side: Side) -> Option<[String; 3]> {
+        let form = thread.form();
+        let v = form.flanks?.included_deg();
+        if !(50.0..=61.0).contains(&v) || thread.gauge_planes(side).is_some() {
+            return None;
+        }
+        let pitch = thread.pitch.mm();
+        let height = form.design_depth(side, pitch);
+        let (crest, inward) = match side {
+            Side::External => (thread.major.mm(), -2.0),
+            Side::Internal => (thread.basic().minor, 2.0),
+        };
+        let start = (crest - inward).max(crest / 2.0);
+        let (lead, z) = (thread.lead().mm(), 5.0 * thread.lead().mm());
+        let head = format!(
+            "G21 G18 G90\n(THREAD {})\nT0303\nG97 S300 M3\n",
+            thread.designation()
+        );
+        let at = format!("G0 X{start:.3} Z{z:.3}\n");
+        let mut boxes = format!("{head}{at}G92 Z-{z:.3} F{lead:.5} ");
+        let mut depth = 0.0;
+        for step in even_steps(height, plain_split(pitch, height).len() - 1) {
+            depth += step;
+            let _ = writeln!(boxes, "X{:.3}", crest + inward * depth);
+        }
+        let first = first_step(pitch).min(0.35 * height);
+        let cycle = format!(
+            "{head}{at}G76 P020060 Q{:.0} R{:.3}\nG76 X{:.3} Z-{z:.3} P{:.0} Q{:.0} F{lead:.5}\n",
+            50.0 * pitch.min(1.0),
+            0.04 * pitch.min(1.0),
+            crest + inward * height,
+            1000.0 * height,
+            1000.0 * first
+        );
+        // A degression of 2 with a whole number of passes.
+        let passes = (height / first).powi(2).ceil();
+        let line = format!(
+            "{head}G7 G0 X{start:.3} Z{z:.3}\nG76 P{lead:.5} Z-{z:.3} I{:.3} J{:.4} R2 K{:.4} H1\n",
+            crest - start,
+            2.0 * height / passes.sqrt(),
+            2.0 * height
+        );
+        Some([boxes + "G0 Z100.\n", cycle, line])
+    }
+}

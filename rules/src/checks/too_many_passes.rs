@@ -4,7 +4,7 @@ use lexer::section::{Purpose, Role, RoleWord};
 use super::split::{Split, is_v};
 use super::text::{length, length_of_mm, number, quoted};
 use super::{Context, Out, Rule, rule};
-use crate::cut::passes::{BOOK, FINISHING_CUT, LEAST_STEP, first_step, plain_split};
+use crate::cut::passes::{BOOK, finishing_cut, first_step, least_step, plain_split};
 
 rule! {
     /// # What it checks
@@ -22,8 +22,8 @@ rule! {
     ///
     /// A plain split: first cut of a textbook table (0.35 mm for a pitch of 1 mm, 0.45 for 2, 0.6
     /// for 3, 0.75 for 4), depth n = first cut · √n with no step below 0.05 mm, a finishing cut of
-    /// 0.05 mm and one spring pass. Reported when the program makes more than twice as many passes
-    /// and two. The time is shown as an estimate for both.
+    /// 0.05 mm and one spring pass, all of it finer below a pitch of 1 mm. Reported when the program makes more than twice as many passes
+    /// and two, and more than twelve. The time is shown as an estimate for both.
     ///
     /// # What it needs
     ///
@@ -50,6 +50,8 @@ rule! {
 }
 
 const SPRINGS: usize = 3;
+/// Up to this number nobody minds.
+const NEVER_MANY: usize = 12;
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(split) = Split::of(rule, cx, out) else {
@@ -73,7 +75,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     };
     let count = per_start(cx, |_| true);
     let plain = plain_split(split.pitch, height).len();
-    if count <= 2 * plain + 2 {
+    let limit = (2 * plain + 2).max(NEVER_MANY);
+    if count <= limit {
         return;
     }
     let units = cx.section.units;
@@ -102,13 +105,13 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     }
     finding = finding.because(format!(
         "plain split of {} ({}) for a pitch of {}: first cut {}, no step below {}, finishing cut {}, \
-         one spring pass: {plain} passes; reported above 2 × {plain} + 2",
+         one spring pass: {plain} passes; reported above twice that and two, {limit}",
         length_of_mm(height, units),
         split.crest,
         length_of_mm(split.pitch, units),
         length_of_mm(first_step(split.pitch), units),
-        length_of_mm(LEAST_STEP, units),
-        length_of_mm(FINISHING_CUT, units)
+        length_of_mm(least_step(split.pitch), units),
+        length_of_mm(finishing_cut(split.pitch), units)
     ));
     if let Some(seconds) = &cx.table.seconds {
         let all = seconds.total();

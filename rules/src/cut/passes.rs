@@ -21,10 +21,19 @@ const FIRST_STEPS: [(f64, f64); 7] = [
     (4.0, 0.75),
 ];
 
-/// Smallest roughing step in mm that still cuts rather than rubs (common practice, no source).
-pub const LEAST_STEP: f64 = 0.05;
-/// Finishing cut in mm (common practice, no source).
-pub const FINISHING_CUT: f64 = 0.05;
+/// Smallest roughing step in mm that still cuts rather than rubs: 0.05 mm, less in proportion to the
+/// pitch below 1 mm (common practice, no source).
+#[must_use]
+pub fn least_step(pitch: f64) -> f64 {
+    0.05 * pitch.min(1.0)
+}
+
+/// Finishing cut in mm: 0.05 mm, less in proportion to the pitch below 1 mm (common practice, no
+/// source).
+#[must_use]
+pub fn finishing_cut(pitch: f64) -> f64 {
+    0.05 * pitch.min(1.0)
+}
 
 /// First radial step in mm of the textbook table for a pitch in mm: straight lines between its
 /// rows, in proportion to the pitch below 1 mm, and that of 4 mm above it, where the table ends.
@@ -44,14 +53,14 @@ pub fn first_step(pitch: f64) -> f64 {
 }
 
 /// The law of a plain split: chips of equal area from the table's first step, no step below
-/// [`LEAST_STEP`], a [`FINISHING_CUT`] and one spring pass.
+/// [`least_step`], a [`finishing_cut`] and one spring pass.
 #[must_use]
 pub fn plain_law(pitch: f64) -> Law {
     let exact = |mm: f64| Val::Exact(Radial::from_mm(mm));
     Law::SquareRoot {
         first: exact(first_step(pitch)),
-        min: exact(LEAST_STEP),
-        finish: exact(FINISHING_CUT),
+        min: exact(least_step(pitch)),
+        finish: exact(finishing_cut(pitch)),
         repeats: Val::Exact(2),
     }
 }
