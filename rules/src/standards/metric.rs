@@ -1,7 +1,7 @@
 //! ISO metric threads M: ISO 68-1 (form), ISO 261, 262 and 724 (sizes), ISO 965-1 (tolerances).
 
 pub(super) mod mj;
-mod reading;
+pub(super) mod reading;
 mod sizes;
 mod tolerance;
 

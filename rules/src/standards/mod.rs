@@ -11,18 +11,27 @@
 
 pub mod acme;
 pub mod british;
+pub mod british_association;
+pub mod conduit;
 pub mod designation;
+pub mod edison;
 pub mod find;
 pub mod form;
 mod inch;
+pub mod inch_buttress;
 pub mod limits;
 pub mod metric;
+pub mod metric_buttress;
 pub mod nearest;
 pub mod pipe;
 pub mod planes;
 mod reader;
+pub mod round;
+pub mod square;
+mod tail;
 mod text;
 pub mod thread;
+pub mod trapezoidal;
 pub mod unified;
 
 pub use lexer::section::Side;
@@ -69,10 +78,26 @@ pub enum Family {
     Whitworth,
     /// British cycle BSC.
     Cycle,
+    /// Metric trapezoidal Tr.
+    Trapezoidal,
+    /// Metric buttress (saw) S.
+    MetricButtress,
+    /// Inch buttress BUTT.
+    InchButtress,
+    /// Round Rd.
+    Round,
+    /// British Association BA.
+    BritishAssociation,
+    /// Steel conduit Pg.
+    Conduit,
+    /// Square threads.
+    Square,
+    /// Edison lamp threads.
+    Edison,
 }
 
 /// All families, in the order in which a tie between two readings is settled.
-pub const FAMILIES: [Family; 11] = [
+pub const FAMILIES: [Family; 19] = [
     Family::Metric,
     Family::Unified,
     Family::MetricJ,
@@ -84,6 +109,14 @@ pub const FAMILIES: [Family; 11] = [
     Family::Acme,
     Family::Whitworth,
     Family::Cycle,
+    Family::Trapezoidal,
+    Family::MetricButtress,
+    Family::InchButtress,
+    Family::Round,
+    Family::BritishAssociation,
+    Family::Conduit,
+    Family::Square,
+    Family::Edison,
 ];
 
 /// One size of a family's series.
@@ -163,6 +196,14 @@ impl Family {
             Family::Acme => &acme::STANDARD,
             Family::Whitworth => &british::whitworth::STANDARD,
             Family::Cycle => &british::cycle::STANDARD,
+            Family::Trapezoidal => &trapezoidal::STANDARD,
+            Family::MetricButtress => &metric_buttress::STANDARD,
+            Family::InchButtress => &inch_buttress::STANDARD,
+            Family::Round => &round::STANDARD,
+            Family::BritishAssociation => &british_association::STANDARD,
+            Family::Conduit => &conduit::STANDARD,
+            Family::Square => &square::STANDARD,
+            Family::Edison => &edison::STANDARD,
         }
     }
 

@@ -344,14 +344,14 @@ impl Expected {
             }
             Side::Internal => {
                 let bore = basic.minor;
-                let most = basic.major + 2.0 * (depth.max.at(pitch) - depth.design.at(pitch));
+                let (ideal, most) = (
+                    bore + 2.0 * depth.design.at(pitch),
+                    bore + 2.0 * depth.max.at(pitch),
+                );
                 let widest = bore + 0.05 + 0.25 * pitch;
                 let bores = Band::between(bore - over, widest);
                 let roots = Band::between(basic.major - over, most);
-                (
-                    ("bore", bores, bore),
-                    ("major diameter", roots, basic.major),
-                )
+                (("bore", bores, bore), ("major diameter", roots, ideal))
             }
         };
         let planes = thread.gauge_planes(side);

@@ -3,7 +3,6 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, OnceLock};
-use std::time::Duration;
 
 use tokio::sync::{Mutex, Semaphore, mpsc, watch};
 use tower_lsp::jsonrpc::{self, Error, ErrorCode};
@@ -22,11 +21,9 @@ pub(super) struct Shared<A: Analysis> {
     pub(super) client: Client,
     pub(super) documents: Documents<A::Result>,
     pub(super) timing: Timing,
-    /// Held while diagnostics are looked at for the last time and sent, so that an older list never
-    /// follows a newer one.
-    pub(super) publishing: Mutex<()>,
     facts: OnceLock<ClientFacts>,
     slots: Semaphore,
+    publishing: Mutex<()>,
     initialized: watch::Sender<bool>,
     shut_down: AtomicBool,
     ends: mpsc::UnboundedSender<Ended>,
@@ -34,7 +31,7 @@ pub(super) struct Shared<A: Analysis> {
 
 impl<A: Analysis> Shared<A> {
     pub(super) fn new(
-        analysis: Arc<A>,
+        analysis: A,
         client: Client,
         timing: Timing,
         ends: mpsc::UnboundedSender<Ended>,
@@ -43,7 +40,7 @@ impl<A: Analysis> Shared<A> {
             .map_or(2, usize::from)
             .max(2);
         Self {
-            analysis,
+            analysis: Arc::new(analysis),
             client,
             documents: Documents::default(),
             timing,
@@ -76,37 +73,26 @@ impl<A: Analysis> Shared<A> {
         snapshot: &Arc<Snapshot<A::Result>>,
     ) -> jsonrpc::Result<Arc<A::Result>> {
         match self.outcome(snapshot).await {
-            Outcome::Done(result, _) => Ok(result),
+            Outcome::Done(result) => Ok(result),
             Outcome::Superseded => Err(Error::new(ErrorCode::ContentModified)),
-            Outcome::Failed => Err(Error::internal_error()),
+            Outcome::Failed => Err(work::internal_error("analysis")),
         }
     }
 
-    /// Sends diagnostics, but nothing before the client has said `initialized`.
-    pub(super) async fn publish(&self, uri: Uri, found: Vec<Diagnostic>, version: Option<i32>) {
-        if self
-            .initialized
-            .subscribe()
-            .wait_for(|&it| it)
-            .await
-            .is_ok()
-        {
+    /// Sends diagnostics if they still hold. Nothing is sent before the client has said
+    /// `initialized`, and a list that was looked at first is sent first, so that an older one never
+    /// follows a newer one.
+    pub(super) async fn publish(
+        &self,
+        uri: Uri,
+        found: Vec<Diagnostic>,
+        version: Option<i32>,
+        still_holds: impl Fn(&Documents<A::Result>) -> bool,
+    ) {
+        let _ = self.initialized.subscribe().wait_for(|&it| it).await; // the sender is our own
+        let _turn = self.publishing.lock().await;
+        if still_holds(&self.documents) {
             self.client.publish_diagnostics(uri, found, version).await;
-        }
-    }
-
-    /// How long to wait before a changed document is looked at. A change after a quiet time is looked
-    /// at at once; in a burst, when it is over.
-    fn delay(&self, snapshot: &Snapshot<A::Result>, since_last: Option<Duration>) -> Duration {
-        let quiet = self.timing.quiet;
-        let quiet = snapshot
-            .work
-            .expected()
-            .clamp(quiet, quiet.max(self.timing.longest_quiet));
-        if since_last.is_none_or(|since| since >= quiet) {
-            Duration::ZERO
-        } else {
-            quiet
         }
     }
 }
@@ -153,17 +139,16 @@ impl<A: Analysis> LanguageServer for Backend<A> {
 
     async fn did_open(&self, params: DidOpenTextDocumentParams) {
         let snapshot = self.0.documents.open(params.text_document);
-        diagnostics::schedule(&self.0, snapshot, Duration::ZERO);
+        diagnostics::schedule(&self.0, snapshot);
     }
 
     async fn did_change(&self, params: DidChangeTextDocumentParams) {
         let (document, changes) = (params.text_document, params.content_changes);
         let (documents, encoding) = (&self.0.documents, self.0.facts().encoding);
-        if let Some((snapshot, since_last)) =
+        if let Some(snapshot) =
             documents.change(&document.uri, document.version, &changes, encoding)
         {
-            let delay = self.0.delay(&snapshot, since_last);
-            diagnostics::schedule(&self.0, snapshot, delay);
+            diagnostics::schedule(&self.0, snapshot);
         }
     }
 
@@ -206,12 +191,8 @@ impl<A: Analysis> LanguageServer for Backend<A> {
         let Some(snapshot) = self.current(&params.text_document) else {
             return Ok(None);
         };
-        let only = params.context.only;
-        task(
-            "code actions",
-            actions::actions(self.shared(), snapshot, params.range, only),
-        )
-        .await
+        let work = actions::actions(self.shared(), snapshot, params.range, params.context);
+        task("code actions", work).await
     }
 
     async fn did_change_watched_files(&self, _: DidChangeWatchedFilesParams) {

@@ -1,115 +1,15 @@
-//! What stands between the client and the server library, because the library (0.23.0, measured)
-//! ends the session at one malformed message, and at a panic in a handler.
-//!
-//! `relay` lets only messages through that the library can read and answers the others itself;
-//! `Guarded` turns a panic into an error answer; `watch_parent` notices an editor that died without
-//! closing anything.
+//! What the session is protected from: a panic in a handler, names that are no URI, and an editor
+//! that died without closing anything.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::pin::Pin;
 use std::task::{Context, Poll};
 use std::time::Duration;
 
-use serde_json::{Value, json};
-use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt};
-use tower_lsp::jsonrpc::{Error, ErrorCode, Request, Response};
+use serde_json::Value;
+use tower_lsp::jsonrpc::{Error, Request, Response};
+use tower_lsp::ls_types::Uri;
 use tower_service::Service;
-
-use super::frames::{self, Frame, Frames, Outbox};
-
-/// Why the input is over.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum InputEnd {
-    /// The client sent `exit`.
-    Exit,
-    /// The client closed its end.
-    Closed,
-}
-
-/// Passes messages on until `exit` or the end of the input.
-pub(super) async fn relay(
-    input: impl AsyncRead + Unpin,
-    mut server: impl AsyncWrite + Unpin,
-    answers: Outbox,
-) -> InputEnd {
-    let mut frames = Frames::new(input);
-    loop {
-        let body = match frames.next().await {
-            Ok(Some(Frame::Body(body))) => body,
-            Ok(Some(Frame::TooLong(bytes))) => {
-                tracing::warn!(bytes, "read past a message that is too long");
-                answers.send(&refusal(ErrorCode::InvalidRequest, Value::Null));
-                continue;
-            }
-            Ok(None) => return InputEnd::Closed,
-            Err(error) => {
-                tracing::warn!(%error, "the input broke");
-                return InputEnd::Closed;
-            }
-        };
-        let is_exit = match judge(&body) {
-            Verdict::Pass { is_exit } => is_exit,
-            Verdict::Refuse(answer) => {
-                tracing::warn!(bytes = body.len(), "refused a malformed message");
-                answers.send(&answer);
-                continue;
-            }
-            Verdict::Drop => {
-                tracing::warn!(bytes = body.len(), "dropped a malformed answer");
-                continue;
-            }
-        };
-        if server.write_all(&frames::frame(&body)).await.is_err() {
-            return InputEnd::Closed; // the server has ended by itself
-        }
-        if is_exit {
-            return InputEnd::Exit;
-        }
-    }
-}
-
-enum Verdict {
-    Pass { is_exit: bool },
-    Refuse(Vec<u8>),
-    Drop,
-}
-
-/// Reads a message with the library's own types, so that what passes here is read there too.
-fn judge(body: &[u8]) -> Verdict {
-    let Ok(body) = std::str::from_utf8(body) else {
-        return Verdict::Refuse(refusal(ErrorCode::ParseError, Value::Null));
-    };
-    if let Ok(request) = serde_json::from_str::<Request>(body)
-        && !request.method().is_empty()
-    {
-        return Verdict::Pass {
-            is_exit: request.method() == "exit" && request.id().is_none(),
-        };
-    }
-    if serde_json::from_str::<Response>(body).is_ok() {
-        return Verdict::Pass { is_exit: false };
-    }
-    match serde_json::from_str::<Value>(body) {
-        Err(_) => Verdict::Refuse(refusal(ErrorCode::ParseError, Value::Null)),
-        Ok(message) if message.get("result").or(message.get("error")).is_some() => Verdict::Drop,
-        Ok(mut message) => {
-            let id = message.get_mut("id").map(Value::take).unwrap_or_default();
-            let id = if id.is_string() || id.is_i64() {
-                id
-            } else {
-                Value::Null
-            };
-            Verdict::Refuse(refusal(ErrorCode::InvalidRequest, id))
-        }
-    }
-}
-
-fn refusal(code: ErrorCode, id: Value) -> Vec<u8> {
-    let error = json!({"code": code.code(), "message": code.description()});
-    json!({"jsonrpc": "2.0", "id": id, "error": error})
-        .to_string()
-        .into_bytes()
-}
 
 /// The server library's service, with panics caught.
 #[derive(Debug)]
@@ -132,7 +32,7 @@ where
     }
 
     fn call(&mut self, request: Request) -> Self::Future {
-        let request = without_roots(request);
+        let request = with_valid_names(request);
         let mut id = request.id().cloned();
         let method = request.method().to_owned();
         let mut answer = Box::pin(self.0.call(request));
@@ -147,23 +47,52 @@ where
     }
 }
 
-/// Leaves the roots out of `initialize`. Nothing here uses them (the configuration is looked for
-/// upwards from each program), so a root that is no valid URI shall not keep anyone out.
-fn without_roots(request: Request) -> Request {
-    if request.method() != "initialize" {
-        return request;
+/// Mends names that some clients send and that the library would refuse the whole message for.
+///
+/// The roots are left out of `initialize`: nothing here uses them, for the configuration is looked
+/// for upwards from each program. What a document's name may not contain is percent-encoded; we call
+/// the document by that name then.
+fn with_valid_names(request: Request) -> Request {
+    let (method, id, mut params) = request.into_parts();
+    let object = params.as_mut().and_then(Value::as_object_mut);
+    match object {
+        Some(params) if method == "initialize" => params
+            .retain(|key, _| !matches!(key.as_str(), "rootUri" | "rootPath" | "workspaceFolders")),
+        Some(params) => {
+            let document = params.get_mut("textDocument");
+            if let Some(Value::String(uri)) = document.and_then(|it| it.get_mut("uri"))
+                && uri.parse::<Uri>().is_err()
+            {
+                tracing::warn!("a document's name is no URI; it is percent-encoded");
+                *uri = percent_encoded(uri);
+            }
+        }
+        None => {}
     }
-    let (method, id, params) = request.into_parts();
-    let mut params = params.unwrap_or_default();
-    if let Some(params) = params.as_object_mut() {
-        params
-            .retain(|key, _| !matches!(key.as_str(), "rootUri" | "rootPath" | "workspaceFolders"));
+    let mut request = Request::build(method);
+    if let Some(params) = params {
+        request = request.params(params);
     }
-    let request = Request::build(method).params(params);
     match id {
         Some(id) => request.id(id).finish(),
         None => request.finish(),
     }
+}
+
+/// Encodes every byte that RFC 3986 allows nowhere in the path of a URI, leaving what is encoded.
+fn percent_encoded(uri: &str) -> String {
+    let bytes = uri.as_bytes();
+    let is_hex = |at| bytes.get(at).is_some_and(u8::is_ascii_hexdigit);
+    let mut encoded = String::with_capacity(uri.len());
+    for (at, &byte) in bytes.iter().enumerate() {
+        let is_encoded = byte == b'%' && is_hex(at + 1) && is_hex(at + 2);
+        if byte.is_ascii_alphanumeric() || b"-._~:/?#@!$&'()*+,;=".contains(&byte) || is_encoded {
+            encoded.push(char::from(byte));
+        } else {
+            encoded.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    encoded
 }
 
 /// Waits until a process is gone. Never returns where that cannot be told without `unsafe` (outside
@@ -193,4 +122,94 @@ fn is_alive(process: u32) -> bool {
 #[cfg(not(target_os = "linux"))]
 fn is_alive(_: u32) -> bool {
     false
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    /// A service that panics, before or after its first wait, when asked to.
+    struct Touchy;
+
+    impl Service<Request> for Touchy {
+        type Response = Option<Response>;
+        type Error = ();
+        type Future = Answer<()>;
+
+        fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), ()>> {
+            Poll::Ready(Ok(()))
+        }
+
+        fn call(&mut self, request: Request) -> Answer<()> {
+            Box::pin(async move {
+                assert_ne!(request.method(), "panic");
+                tokio::task::yield_now().await;
+                assert_ne!(request.method(), "panic later");
+                Ok(request
+                    .id()
+                    .map(|id| Response::from_ok(id.clone(), Value::Null)))
+            })
+        }
+    }
+
+    #[tokio::test]
+    async fn a_panic_in_a_handler_is_an_error_answer() {
+        let mut service = Guarded(Touchy);
+        for method in ["panic", "panic later"] {
+            let request = Request::build(method).id(7).finish();
+            let answer = service
+                .call(request)
+                .await
+                .expect("an end")
+                .expect("an answer");
+            assert_eq!(
+                (answer.id(), answer.error()),
+                (&7.into(), Some(&Error::internal_error()))
+            );
+            let notification = Request::build(method).finish();
+            assert_eq!(service.call(notification).await, Ok(None));
+        }
+        let answer = service.call(Request::build("calm").id(8).finish()).await;
+        assert_eq!(answer, Ok(Some(Response::from_ok(8.into(), Value::Null))));
+    }
+
+    fn mended(method: &'static str, params: Value) -> Value {
+        let request = Request::build(method).params(params).id(1).finish();
+        let mended = with_valid_names(request);
+        assert_eq!((mended.method(), mended.id()), (method, Some(&1.into())));
+        mended.params().cloned().unwrap_or_default()
+    }
+
+    #[test]
+    fn roots_are_left_out_of_initialize_alone() {
+        let params = json!({"processId": 1, "rootUri": "", "workspaceFolders": 5, "locale": "de"});
+        let kept = json!({"processId": 1, "locale": "de"});
+        assert_eq!(mended("initialize", params.clone()), kept);
+        assert_eq!(mended("workspace/symbol", params.clone()), params);
+    }
+
+    #[test]
+    fn names_are_encoded_when_they_are_no_uri() {
+        let of = |uri: &str| json!({"textDocument": {"uri": uri}, "position": 0});
+        let cases = [
+            ("file:///shop/a.nc", "file:///shop/a.nc"),
+            ("file:///c%3A/shop/a%20b.nc", "file:///c%3A/shop/a%20b.nc"),
+            (
+                "file:///shop/gehäuse [2].nc",
+                "file:///shop/geh%C3%A4use%20%5B2%5D.nc",
+            ),
+            ("file:///100%/a%20b c.nc", "file:///100%25/a%20b%20c.nc"),
+            ("file:///C:\\shop\\a.nc", "file:///C:%5Cshop%5Ca.nc"),
+        ];
+        for (sent, kept) in cases {
+            assert_eq!(mended("textDocument/hover", of(sent)), of(kept));
+            assert!(kept.parse::<Uri>().is_ok());
+        }
+        let odd = json!({"textDocument": 5});
+        assert_eq!(mended("textDocument/hover", odd.clone()), odd);
+        let bare = Request::build("shutdown").id(2).finish();
+        assert_eq!(with_valid_names(bare.clone()), bare);
+    }
 }

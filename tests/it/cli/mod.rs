@@ -1,5 +1,6 @@
 //! The command line, run in process: exit statuses, configuration, discovery, output, fixes.
 
+mod any_bytes;
 mod config;
 mod discovery;
 mod fix;
@@ -73,6 +74,17 @@ impl Shop {
         Shop {
             root: tempfile::tempdir().unwrap(),
         }
+    }
+
+    /// A shop where this rule alone is on, so that a test stays about its subject.
+    fn with_only(rule: &str) -> Shop {
+        let shop = Shop::new();
+        let mut config = String::from("[rules]\n");
+        for other in rules::checks::RULES.iter().filter(|one| one.name != rule) {
+            config.push_str(&format!("{} = \"off\"\n", other.name));
+        }
+        shop.write("flankwise.toml", config);
+        shop
     }
 
     fn path(&self, name: &str) -> PathBuf {

@@ -9,7 +9,7 @@ use super::*;
 /// A program whose comments try to drive a terminal, a build server, a page and a reader's eye.
 const HOSTILE: &[u8] = b"%\r\nO1200 (\x1b[2J\x1b]0;owned\x07 \x9b31m)\r\n(::error file=x::owned)\r\n\
     (##vso[task.complete result=Failed])\r\n(<script>alert(1)</script>)\r\n(\xe2\x80\xaeG6-2X03M DAERHT\xe2\x80\xac)\r\n\
-    G21 G99\r\nT0303 (\xd0\xe5\xe7\xfc\xe1\xe0 \xcc24)\r\nG96 S180 M3\r\n\
+    G21 G99\r\nT0303 (\xd0\xe5\xe7\xfc\xe1\xe0 \xcc30x2)\r\nG96 S180 M3\r\n\
     G0 X34. Z8.\r\nG76 P021055 Q80 R0.05\r\nG76 X27.546 Z-36. P1227 Q350 F2. (\x1b[31m\t\x00\x7f\xe2\x80\x8b)\r\n\
     (::error::line two)\r\nM30\r\n%\r\n";
 
@@ -27,7 +27,7 @@ fn harmless(text: &str) {
 
 #[test]
 fn hostile_programs_are_shown_and_do_nothing() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("surface-speed-in-thread");
     shop.write("::error::x.nc", HOSTILE);
     for args in [
         &["check"][..],
@@ -46,7 +46,13 @@ fn hostile_programs_are_shown_and_do_nothing() {
     let ran = flankwise(["check", "-", "--stdin-filename", "::error::x"], HOSTILE);
     harmless(ran.out());
     let json = flankwise(["check", "-", "--format", "json"], HOSTILE).json();
-    assert_eq!(json["files"][0]["findings"][0]["line"], 12);
+    let findings = json["files"][0]["findings"].as_array().unwrap();
+    let lines: Vec<_> = findings
+        .iter()
+        .filter(|finding| finding["rule"] == "surface-speed-in-thread")
+        .map(|finding| &finding["line"])
+        .collect();
+    assert_eq!(lines, [12]);
 }
 
 fn keys(value: &Value) -> BTreeSet<&str> {
@@ -153,18 +159,43 @@ fn the_numbers_are_those_of_the_program() {
 
 #[test]
 fn a_table_for_a_person() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("surface-speed-in-thread");
     shop.write("sound.nc", SOUND);
     insta::assert_snapshot!(shop.run(&["passes"], &["sound.nc"]).shown(&shop));
 }
 
 #[test]
 fn a_finding_for_a_person() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("surface-speed-in-thread");
     shop.write("bad.nc", SURFACE_SPEED);
     insta::assert_snapshot!(shop.run(&["check"], &["bad.nc"]).shown(&shop));
     let quiet = shop.run(&["check", "--quiet"], &["bad.nc"]);
     assert!(!quiet.out().contains("1 program"));
+}
+
+/// A rule that lacks a fact says which, in every format; it never passes for clean.
+#[test]
+fn missing_facts_are_told() {
+    let shop = Shop::with_only("depth-vs-form");
+    shop.write("sound.nc", SOUND);
+    let ran = shop.run(&["check"], &["sound.nc"]);
+    assert_eq!(ran.exit, Exit::Clean);
+    let told = "not judged: depth-vs-form in 1 section: the nose radius of the tool is missing";
+    assert!(ran.out().contains(told), "{}", ran.out());
+    let quiet = shop.run(&["check", "--quiet"], &["sound.nc"]);
+    assert_eq!(quiet.out(), "");
+    let table = shop.run(&["passes"], &["sound.nc"]);
+    assert!(
+        table
+            .out()
+            .contains("  not judged: depth-vs-form: the nose radius")
+    );
+    let json = shop
+        .run(&["check", "--format", "json"], &["sound.nc"])
+        .json();
+    let one = &json["files"][0]["sections"][0]["not_judged"][0];
+    assert_eq!(one["rule"], "depth-vs-form");
+    assert!(one["why"].as_str().unwrap().contains("nose radius"));
 }
 
 /// The whole demo shop parses as JSON and is judged alike from its text.

@@ -64,7 +64,7 @@ proptest! {
                 for change in batch {
                     plain.apply(change, encoding);
                 }
-                let snapshot = change.expect("it is open").0;
+                let snapshot = change.expect("it is open");
                 prop_assert_eq!(snapshot.text.to_string(), plain.text());
                 prop_assert_eq!(snapshot.version, version);
             }
@@ -133,7 +133,7 @@ fn versions_that_do_not_rise_are_applied() {
     let insert = |text: &str| event((Some(Range::default()), text.to_owned()));
     for (version, text) in [(7, "BA"), (3, "CBA"), (-1, "DCBA"), (8, "EDCBA")] {
         let change = documents.change(&uri(URI), version, &[insert(&text[..1])], Encoding::Utf8);
-        let snapshot = change.expect("it is open").0;
+        let snapshot = change.expect("it is open");
         assert_eq!(
             (snapshot.text.to_string().as_str(), snapshot.version),
             (text, version)
@@ -160,6 +160,26 @@ fn renewing_keeps_text_and_version() {
     assert_eq!((renewed.len(), renewed[0].version), (1, 4));
     assert_eq!(renewed[0].text, before.text);
     assert!(documents.is_current(&renewed[0]) && !documents.is_current(&before));
+}
+
+/// From another thread, as a changed configuration does it.
+#[test]
+fn renewing_meanwhile_loses_no_edit() {
+    let documents = Documents::<()>::default();
+    documents.open(item(0, ""));
+    std::thread::scope(|scope| {
+        let edits = scope.spawn(|| {
+            for version in 1..=2000 {
+                let insert = event((Some(Range::default()), "X".to_owned()));
+                documents.change(&uri(URI), version, &[insert], Encoding::Utf8);
+            }
+        });
+        while !edits.is_finished() {
+            documents.renew();
+        }
+    });
+    let snapshot = documents.current(&uri(URI)).expect("it is open");
+    assert_eq!((snapshot.text.len_bytes(), snapshot.version), (2000, 2000));
 }
 
 #[test]

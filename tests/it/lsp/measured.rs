@@ -5,9 +5,11 @@ use std::sync::atomic::Ordering::SeqCst;
 use std::time::Duration;
 
 use serde_json::{Value, json};
-use server::lsp::{Ended, Timing};
+use server::lsp::{Ended, Timing, serve};
+use tokio::io::AsyncWriteExt;
 
 use super::client::{Client, URI, at, frame, range, until};
+use super::fake::Fake;
 
 /// Row 1: state that is changed before the first wait is changed in the order of the messages.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
@@ -387,6 +389,20 @@ async fn requests_after_shutdown_are_refused() {
             after_shutdown: true
         }
     );
+}
+
+/// The client takes nothing any more, but keeps its other end open.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn an_output_that_is_closed_ends_the_session() {
+    let (mut ours, input) = tokio::io::duplex(1 << 12);
+    let (output, gone) = tokio::io::duplex(1 << 12);
+    drop(gone);
+    let params = json!({"processId": null, "capabilities": {}});
+    let message = json!({"jsonrpc": "2.0", "id": 1, "method": "initialize", "params": params});
+    ours.write_all(&frame(&message.to_string())).await.unwrap();
+    let session = serve(input, output, Fake::default(), Timing::default());
+    let ended = tokio::time::timeout(Duration::from_secs(30), session).await;
+    assert_eq!(ended.expect("an end"), Ended::OutputClosed);
 }
 
 /// The process that the client named is gone, but the streams are held open by someone.

@@ -83,6 +83,12 @@ fn comments_that_name_a_thread() {
         ("BSW 1/2", "1/2-12 BSW/Strong"),
         ("1/4-26 BSF", "1/4-26 BSF/Strong"),
         ("TAP 9/16-20 BSC", "9/16-20 BSC/Strong"),
+        ("TR40X7", "Tr 40x7/Strong"),
+        ("TR 40X14(P7)-7E", "Tr 40x14(P7)-7e/Strong"),
+        ("G76 TR40X7", "Tr 40x7/Strong"),
+        ("РЕЗЬБА Тр 40х7", "Tr 40x7/Strong"),
+        ("ВИНТ ТРАП 40Х7", "Tr 40x7/Strong"),
+        ("NUT TR 20X4 X 60 LONG", "Tr 20x4/Strong"),
     ] {
         assert_eq!(found(text), [expected], "{text}");
     }
@@ -163,8 +169,8 @@ fn comments_that_name_none() {
         "MJ8X20",
         "1-5 BUTT",
         "BSW SPANNER 1/3",
-        "TR40X7",
-        "TR 40X14(P7)-7E",
+        "TR 40",
+        "TR 16X9 SCREEN",
         "12-24-2020",
         "2019-10-24",
         "10-24",

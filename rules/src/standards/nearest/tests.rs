@@ -80,9 +80,11 @@ fn numbers_that_fit() {
 fn a_runner_up_is_given_and_is_worse() {
     let found = nearest(&measured(Side::External, 24.0, 20.319, 3.0, 0.0005));
     assert!(found.len() >= 2);
-    // MJ24x3 fits as well and is rarer; another size is far away.
+    // A trapezoidal thread of the same pitch has nearly the same root, MJ24x3 fits as well and is
+    // rarer: both far enough to be told. Another size is far away.
+    assert_eq!(found[1].thread.designation(), "Tr 24x3");
+    assert!(found[1].distance > found[0].distance + 0.03, "{found:?}");
     let size = |c: &Candidate| c.thread.major;
-    assert!(found[1].distance > found[0].distance + 0.05, "{found:?}");
     let other = found.iter().find(|c| size(c) != size(&found[0]));
     assert!(
         other.unwrap().distance > found[0].distance + 0.3,
@@ -155,10 +157,11 @@ fn every_size_is_found_from_its_own_numbers() {
     for family in FAMILIES {
         for size in family.sizes() {
             let thread = Thread::of_size(family, size);
-            let basic = thread.basic();
+            let (basic, pitch) = (thread.basic(), thread.pitch.mm());
+            let bottom = basic.minor + 2.0 * thread.form().design_depth(Side::Internal, pitch);
             for (side, crest, root) in [
                 (Side::External, basic.major, basic.root),
-                (Side::Internal, basic.minor, basic.major),
+                (Side::Internal, basic.minor, bottom),
             ] {
                 if !thread.exists_on(side) {
                     continue;
