@@ -6,6 +6,7 @@ mod forms;
 mod metric;
 mod pipe;
 mod properties;
+mod sound;
 mod table;
 mod unified;
 mod worked;
