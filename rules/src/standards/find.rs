@@ -52,11 +52,11 @@ const FILLERS: [&str; 18] = [
 
 /// Words beside which a bare `M8` is a machine function, or a bare `M42` a steel.
 #[rustfmt::skip]
-const MACHINE_WORDS: [&str; 31] = [
-    "AIR", "BLOCK", "CALL", "CARBIDE", "CCW", "CHUCK", "CLAMP", "CLOSE", "CODE", "COOLANT", "CW",
-    "END", "FUNCTION", "GRADE", "HSS", "MATERIAL", "MIST", "OFF", "ON", "OPEN", "OPTIONAL",
-    "ORIENT", "PROGRAM", "RANGE", "RESTART", "REWIND", "SPINDLE", "START", "STEEL", "STOP",
-    "TOOLCHANGE",
+const MACHINE_WORDS: [&str; 33] = [
+    "AIR", "BLOCK", "CALL", "CARBIDE", "CCW", "CHUCK", "CLAMP", "CLOSE", "CODE", "CONTROL",
+    "COOLANT", "CW", "END", "FUNCTION", "GRADE", "HSS", "MACHINE", "MATERIAL", "MIST", "OFF", "ON",
+    "OPEN", "OPTIONAL", "ORIENT", "PROGRAM", "RANGE", "RESTART", "REWIND", "SPINDLE", "START",
+    "STEEL", "STOP", "TOOLCHANGE",
 ];
 
 /// Words beside which `R 1/4` is a radius.

@@ -12,7 +12,10 @@
 pub mod acme;
 pub mod british;
 pub mod british_association;
+pub mod casing_buttress;
+pub mod casing_round;
 pub mod conduit;
+pub mod custom;
 pub mod designation;
 pub mod edison;
 pub mod find;
@@ -22,10 +25,12 @@ pub mod inch_buttress;
 pub mod limits;
 pub mod metric;
 pub mod metric_buttress;
+pub mod metric_taper;
 pub mod nearest;
 pub mod pipe;
 pub mod planes;
 mod reader;
+pub mod rotary;
 pub mod round;
 pub mod square;
 mod tail;
@@ -94,10 +99,18 @@ pub enum Family {
     Square,
     /// Edison lamp threads.
     Edison,
+    /// Metric taper MK.
+    MetricTaper,
+    /// Rotary shouldered connections NC, REG and FH.
+    RotaryShouldered,
+    /// Round casing and tubing threads of API 5B and GOST 633.
+    CasingRound,
+    /// Buttress casing threads of API 5B and GOST 632.
+    CasingButtress,
 }
 
 /// All families, in the order in which a tie between two readings is settled.
-pub const FAMILIES: [Family; 19] = [
+pub const FAMILIES: [Family; 23] = [
     Family::Metric,
     Family::Unified,
     Family::MetricJ,
@@ -117,6 +130,10 @@ pub const FAMILIES: [Family; 19] = [
     Family::Conduit,
     Family::Square,
     Family::Edison,
+    Family::MetricTaper,
+    Family::RotaryShouldered,
+    Family::CasingRound,
+    Family::CasingButtress,
 ];
 
 /// One size of a family's series.
@@ -170,6 +187,16 @@ pub struct Standard {
     special: fn(f64, f64, f64) -> Option<Thread>,
 }
 
+/// Words of the oilfield for the two sides; the last two are what `НИППЕЛЬ` and `МУФТА` become when
+/// look-alike letters are made even.
+const CONNECTION_SIDES: &[(&str, Side)] = &[
+    ("PIN", Side::External),
+    ("BOX", Side::Internal),
+    ("COUPLING", Side::Internal),
+    ("HИППEЛЬ", Side::External),
+    ("MУФTA", Side::Internal),
+];
+
 /// For families of parallel threads.
 fn parallel(_: &Thread, _: Side) -> Option<GaugePlanes> {
     None
@@ -204,6 +231,10 @@ impl Family {
             Family::Conduit => &conduit::STANDARD,
             Family::Square => &square::STANDARD,
             Family::Edison => &edison::STANDARD,
+            Family::MetricTaper => &metric_taper::STANDARD,
+            Family::RotaryShouldered => &rotary::STANDARD,
+            Family::CasingRound => &casing_round::STANDARD,
+            Family::CasingButtress => &casing_buttress::STANDARD,
         }
     }
 

@@ -1,5 +1,5 @@
-//! Programs that cut each listed thread as its standard draws it: no rule may see another thread in
-//! them or a wrong depth.
+//! Programs that cut each listed thread as its standard draws it, tapered ones too: the thread of the
+//! note is found, and no rule sees another one or a wrong depth.
 
 use lexer::program::Settings;
 use rules::facts::Facts;
@@ -7,6 +7,16 @@ use rules::judge::judge;
 use rules::standards::form::{Measure, ROUNDED_ROOT};
 use rules::standards::thread::Thread;
 use rules::standards::{FAMILIES, Side};
+
+/// The rules about how the depth is split, which these programs do not care for.
+const ABOUT_PASSES: [&str; 6] = [
+    "axis-feed-limit",
+    "equal-depth-passes",
+    "first-pass-heavy",
+    "last-pass-heaviest",
+    "pass-under-minimum",
+    "too-many-passes",
+];
 
 /// Radial depth of the drawing; of a flat root of a quarter of the pitch, which hardly a tool cuts,
 /// that of the rounded root of ISO 68-1.
@@ -83,6 +93,7 @@ fn every_listed_size() {
                 let key = |t: &Thread| (t.family, t.name, t.major, t.lead());
                 assert_eq!(key(named), key(&thread), "{text}");
                 let found = judgement.findings.iter();
+                let found = found.filter(|f| !ABOUT_PASSES.contains(&f.rule));
                 let found: Vec<_> = found.map(|f| (f.rule, f.message.as_str())).collect();
                 assert!(found.is_empty(), "{text}\n{found:#?}");
                 judged += 1;

@@ -186,3 +186,43 @@ fn depths_of_m24() {
         1e-9,
     );
 }
+
+/// Tr 20x4-7e and 7H, computed by hand from the tables of ISO 2903 (from memory); a public table
+/// of class 7e has the same numbers for the screw.
+#[test]
+fn a_power_screw() {
+    let screw = limits("Tr 20x4-7e", 1.0);
+    near(screw.major.max, 20.0, 1e-9);
+    near(screw.major.min, 19.7, 1e-9);
+    near(screw.pitch.max, 17.905, 1e-9);
+    near(screw.pitch.min, 17.64, 1e-9);
+    near(screw.root.max, 15.5, 1e-9);
+    near(screw.root.min, 15.074, 1e-9);
+    let nut = limits("Tr 20x4-7H", 1.0);
+    near(nut.pitch.min, 18.0, 1e-9);
+    near(nut.pitch.max, 18.355, 1e-9);
+    near(nut.minor.min, 16.0, 1e-9);
+    near(nut.minor.max, 16.375, 1e-9);
+    near(nut.major.min, 20.5, 1e-9);
+}
+
+/// The feed word of a thread with two starts carries the lead; the depth comes from the pitch.
+#[test]
+fn two_starts() {
+    let two = parse("Tr 40x14(P7)-7e", None).unwrap();
+    near(Some(two.lead().mm()), 14.0, 1e-9);
+    near(Some(two.lead_angle_deg()), 6.961, 0.0005);
+    near(two.depth_band(Side::External).min, 3.5, 1e-9);
+    near(
+        Some(parse("Tr 40x7", None).unwrap().lead_angle_deg()),
+        3.493,
+        0.0005,
+    );
+    // 1.12 times the tolerance of one start (from memory).
+    let width = |name: &str| {
+        let pitch = limits(name, 1.0).pitch;
+        pitch.max.unwrap() - pitch.min.unwrap()
+    };
+    near(Some(width("Tr 40x7-7e")), 0.355, 1e-9);
+    near(Some(width("Tr 40x14(P7)-7e")), 0.398, 1e-9);
+}
