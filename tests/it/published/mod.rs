@@ -8,6 +8,7 @@ mod oilfield;
 mod pipe;
 mod properties;
 mod small;
+mod sound;
 mod table;
 mod trapezoidal;
 mod unified;
