@@ -169,14 +169,15 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
 /// The longest row of passes with the same step, where it is long enough.
 fn longest_run<'s, 'a>(cuts: &'s [CutPass<'a>]) -> Option<&'s [CutPass<'a>]> {
     let mut best = 0..0;
-    let mut from = 0;
+    let (mut from, mut smallest, mut largest) = (0, f64::INFINITY, 0.0_f64);
     for (at, cut) in cuts.iter().enumerate() {
-        let same = |other: &CutPass<'_>| match (cut.step, other.step) {
-            (Some(a), Some(b)) => (a - b).abs() <= SAME * b,
-            _ => false,
+        let Some(step) = cut.step else {
+            (from, smallest, largest) = (at + 1, f64::INFINITY, 0.0);
+            continue;
         };
-        if !cuts[from..at].iter().all(same) {
-            from = at;
+        (smallest, largest) = (smallest.min(step), largest.max(step));
+        if largest - smallest > SAME * largest {
+            (from, smallest, largest) = (at, step, step);
         }
         if at + 1 - from > best.len() {
             best = from..at + 1;

@@ -61,6 +61,11 @@ const BEFORE_FINISHING: f64 = 0.01;
 /// Least step elsewhere, mm.
 const TINY: f64 = 0.02;
 
+/// Above this number of passes something else is wrong, and no fix is looked for.
+const MOST_PASSES: usize = 200;
+/// First cuts that are tried.
+const MOST_TRIES: i64 = 40;
+
 /// A pass that rubs.
 #[derive(Debug, Clone, Copy)]
 struct Rubs<'a> {
@@ -90,7 +95,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let place = word.map_or((rubs.cut.pass.span, rubs.cut.pass.line), |word| {
         (word.span, word.line)
     });
-    let step = length_of_mm(rubs.step, units);
+    let step = match rubs.step {
+        step if step < 0.001 => "less than 0.001 mm".to_owned(),
+        step => length_of_mm(step, units),
+    };
     let message = match rubs.row {
         Some(count) => format!(
             "{count} passes take less than {} each, the smallest {step}",
@@ -217,6 +225,9 @@ fn guilty<'a>(cx: &Context<'a>, rubs: &Rubs<'_>) -> Option<&'a RoleWord> {
 /// The fix: the least first cut, and where needed a usual minimum cut, with which no pass rubs.
 fn evened(rule: &Rule, cx: &Context<'_>, rubs: &Rubs<'_>) -> Option<Fix> {
     let section = cx.section;
+    if section.passes.len() > MOST_PASSES {
+        return None;
+    }
     let first = section.word(Role::FirstCut)?;
     let min = section
         .word(Role::MinCut)
@@ -240,7 +251,8 @@ fn evened(rule: &Rule, cx: &Context<'_>, rubs: &Rubs<'_>) -> Option<Fix> {
     let now = first.length()?;
     // Multiples of the grid from the present first cut to a quarter more.
     let from = now.pm().div_euclid(grid.pm());
-    for n in from..=(now.pm() * 5 / 4).div_euclid(grid.pm()) {
+    let to = (now.pm() / 4 * 5).div_euclid(grid.pm());
+    for n in from..=to.min(from + MOST_TRIES) {
         let text = if n == from {
             spell_length(first, now)
         } else {

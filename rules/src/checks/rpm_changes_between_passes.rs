@@ -73,7 +73,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     for (at, now) in speeds.iter().enumerate() {
         if let Some(now) = now
             && now.value != first.value
-            && !changed.iter().any(|(_, known)| known.span == now.span)
+            && changed
+                .last()
+                .is_none_or(|(_, known)| known.span != now.span)
         {
             changed.push((at, *now));
         }
