@@ -9,9 +9,12 @@ mod depth_fit;
 mod depth_scale;
 mod depth_vs_form;
 mod designation_conflict;
+mod equal_depth_passes;
+mod first_pass_heavy;
 mod infeed_angle_over_flank;
 mod lead_drift;
 mod lead_fix;
+mod last_pass_heaviest;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
@@ -51,7 +54,10 @@ pub static RULES: &[&Rule] = &[
     &depth_scale::RULE,
     &depth_vs_form::RULE,
     &designation_conflict::RULE,
+    &equal_depth_passes::RULE,
+    &first_pass_heavy::RULE,
     &infeed_angle_over_flank::RULE,
+    &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
