@@ -12,12 +12,13 @@ mod designation_conflict;
 mod equal_depth_passes;
 mod first_pass_heavy;
 mod infeed_angle_over_flank;
+mod last_pass_heaviest;
 mod lead_drift;
 mod lead_fix;
-mod last_pass_heaviest;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
+mod meant;
 mod restate;
 mod rpm_changes_between_passes;
 mod slip;
@@ -41,7 +42,7 @@ use lexer::source::Span;
 
 use crate::facts::{Facts, Machine};
 use crate::finding::{Finding, Fix, Related, Severity};
-use crate::identify::{From, Identified};
+use crate::identify::{From, Identified, diameters_sure};
 use crate::standards::thread::Thread;
 use crate::table::Table;
 
@@ -255,6 +256,12 @@ impl Context<'_> {
             Some(value) => (value, self.facts.cite(key)),
             None => (default, format!("default, no {key} is configured")),
         }
+    }
+
+    /// Whether X is known to be a radius or a diameter, see [`diameters_sure`].
+    #[must_use]
+    pub fn diameters_sure(&self) -> bool {
+        diameters_sure(self.program, self.section)
     }
 
     /// Pitch in mm: the designation's, or the lead over the starts seen in the program.
