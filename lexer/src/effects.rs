@@ -306,7 +306,7 @@ fn acts(block: &Block) -> bool {
             .any(|fault| fault.kind == FaultKind::Junk)
 }
 
-/// A word's literal as one number: the value in 1e-9, apart for numbers with a point, except in
+/// A word's literal as one number: the value to 1e-8, apart for numbers with a point, except in
 /// letters that only name something.
 fn written(word: &Word) -> i64 {
     let Value::Number(number) = word.value else {

@@ -385,8 +385,12 @@ fn disagreement(thread: &Thread, program: &Program, section: &Section) -> Option
 /// Diameters at which the deepest pass of a thread can end, mm; of a tapered thread at any place
 /// along it.
 fn root_band(thread: &Thread, side: Side) -> (f64, f64) {
-    let (major, pitch) = (thread.major.mm(), thread.pitch.mm());
+    let (major, pitch) = (thread.basic().major, thread.pitch.mm());
     let planes = thread.gauge_planes(side);
+    if planes.is_none() && thread.form().taper > 0.0 {
+        // Where along the cone the diameters hold is not known.
+        return (0.0, f64::INFINITY);
+    }
     let (low, high) = planes.map_or((0.0, 0.0), |planes| planes.reach_of_stroke(pitch));
     match side {
         // From a full sharp V with room for a fine nose, to barely a thread.
@@ -493,7 +497,11 @@ fn from_numbers(identified: &mut Identified, section: &Section) {
             next.distance
         )
     });
-    let clear = second.is_none_or(|next| next.distance - best.distance >= CLEARLY_NEARER);
+    // That a thread is common does not outweigh that a rarer one fits and it does not.
+    let others = identified.candidates.iter().skip(1);
+    let mut near = others.filter(|next| next.distance <= NEAR_ENOUGH);
+    let clear = second.is_none_or(|next| next.distance - best.distance >= CLEARLY_NEARER)
+        && (best.fits || !near.any(|next| next.fits));
     if best.distance <= NEAR_ENOUGH && clear {
         identified.why = format!(
             "inferred from the numbers, distance {:.2}: {}",
@@ -509,7 +517,7 @@ fn from_numbers(identified: &mut Identified, section: &Section) {
             if clear {
                 ", which is too far"
             } else {
-                ", but another is as near"
+                ", but another fits as well"
             }
         );
     }

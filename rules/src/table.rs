@@ -3,7 +3,7 @@
 use lexer::section::{Pass, Section, Side};
 use lexer::units::{Diameter, Length, Radial};
 
-use crate::cut::area::groove;
+use crate::cut::area::{flat_groove, groove};
 use crate::cut::time::Rapids;
 use crate::facts::Facts;
 use crate::identify::Identified;
@@ -89,10 +89,11 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
     let side = section.side();
     let counted_from = section.cut.crest_x.get().map(Diameter::abs);
     let (crest, crest_from) = crest(section, thread, side);
-    let flanks = thread
-        .thread
-        .as_ref()
-        .and_then(|(thread, _)| thread.form().flanks);
+    let named = thread.thread.as_ref().map(|(thread, _)| thread);
+    let flanks = named.and_then(|thread| thread.form().flanks);
+    let flat = named
+        .zip(side)
+        .and_then(|(thread, side)| thread.form().tip_flat_mm(side, thread.pitch.mm()));
     let nose_mm = thread.nose_radius_mm.unwrap_or(0.0);
     let root = deepest(section, side);
     let rapids = facts.rapids();
@@ -125,7 +126,10 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
                 }
             }
             let area = depth.zip(flanks).map(|(depth, flanks)| {
-                let groove = |depth: f64| groove(flanks, nose_mm, depth);
+                let groove = |depth: f64| match flat {
+                    Some(flat) => flat_groove(flanks, flat, depth),
+                    None => groove(flanks, nose_mm, depth),
+                };
                 groove(depth.mm().max(before.mm())) - groove(before.mm())
             });
             let parts = pass_seconds(section, pass, &rapids);
@@ -165,7 +169,12 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
 /// Where the material's crest is: the designation where there is one, the words otherwise. A blank
 /// smaller than the designation is not known to the program.
 fn crest(section: &Section, thread: &Identified, side: Option<Side>) -> (Option<Diameter>, String) {
-    if let (Some((thread, from)), Some(side)) = (&thread.thread, side) {
+    // A cone has no one crest: there the words of the cycle count.
+    let parallel = thread
+        .thread
+        .as_ref()
+        .filter(|(thread, _)| thread.form().taper == 0.0);
+    if let (Some((thread, from)), Some(side)) = (parallel, side) {
         let (mm, what) = match side {
             Side::External => (thread.major.mm(), "nominal major diameter"),
             Side::Internal => (thread.basic().minor, "basic minor diameter"),

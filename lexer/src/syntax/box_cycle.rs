@@ -169,7 +169,8 @@ pub(super) fn write(cut: &Cut, passes: &[Pass], style: &Style) -> Result<String,
             text.line(&short);
         } else {
             text.line(&line);
-            in_force = Some(rest);
+            // A block that may be skipped leaves nothing in force for certain.
+            in_force = Some(rest).filter(|_| pass.skip.is_none());
         }
     }
     text.skip = None;

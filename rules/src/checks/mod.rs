@@ -19,8 +19,10 @@ mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
 mod meant;
+mod pass_under_minimum;
 mod restate;
 mod rpm_changes_between_passes;
+mod run_in_short;
 mod slip;
 #[cfg(test)]
 mod sound;
@@ -33,6 +35,7 @@ mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod too_many_passes;
 mod words;
 mod wrong_side;
 
@@ -61,11 +64,14 @@ pub static RULES: &[&Rule] = &[
     &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &pass_under_minimum::RULE,
     &rpm_changes_between_passes::RULE,
+    &run_in_short::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
+    &too_many_passes::RULE,
     &wrong_side::RULE,
 ];
 
