@@ -9,6 +9,7 @@ pub mod fingerprint;
 pub mod fix;
 pub mod identify;
 pub mod judge;
+pub mod measure;
 pub mod nearest;
 pub mod standards;
 pub mod table;
