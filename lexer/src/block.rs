@@ -49,7 +49,8 @@ impl Word {
         if number.decimals > 1 || number.digits < 0 || number.clipped {
             return None;
         }
-        let tenths = number.digits * if number.decimals == 0 { 10 } else { 1 };
+        let scale = if number.decimals == 0 { 10 } else { 1 };
+        let tenths = number.digits.checked_mul(scale)?;
         i32::try_from(tenths).ok()
     }
 }
@@ -182,6 +183,21 @@ impl Block {
     #[must_use]
     pub fn has_g(&self, tenths: i32) -> bool {
         self.g_codes().any(|(code, _)| code == tenths)
+    }
+
+    /// Whether G0, G1, G2 or G3 stands in the block.
+    #[must_use]
+    pub fn has_motion_code(&self) -> bool {
+        self.g_codes()
+            .any(|(code, _)| matches!(code, 0 | 10 | 20 | 30))
+    }
+
+    /// Whether a G code is a variable or an expression.
+    #[must_use]
+    pub fn computes_code(&self) -> bool {
+        self.words
+            .iter()
+            .any(|word| word.letter == b'G' && word.value == Value::Expression)
     }
 
     fn clear(&mut self) {

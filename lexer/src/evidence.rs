@@ -70,6 +70,9 @@ pub struct Evidence {
     pub lathe: u32,
     /// Whether a word that only a milling program has was seen.
     pub mill: u32,
+    /// Whether a compound threading cycle was seen: G71 or G72 with H and B or D in one block. In
+    /// its family G33 is a box.
+    pub compound: bool,
 }
 
 impl Evidence {
@@ -180,12 +183,16 @@ impl Evidence {
                 self.lathe += 3;
                 self.speak(block, Family::SystemC, 5, "two-block G78");
             }
-            210 if motion && block.has(b'F') => {
+            210 if motion && block.has(b'F') && !block.has_motion_code() => {
                 self.lathe += 2;
                 self.speak(block, Family::SystemC, 5, "G21 with X, Z and F");
             }
             700 | 710 if self.header_lines <= 4 && !block.has_any(b"PQUR") => {
                 self.speak(block, Family::SystemC, 4, "G70 or G71 alone near the start");
+            }
+            710 | 720 if motion && block.has(b'H') && block.has_any(b"BD") => {
+                self.lathe += 3;
+                self.compound = true;
             }
             710 | 720 if block.has_any(b"PQUR") => {
                 self.lathe += 3;

@@ -306,7 +306,8 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
             ..*mv
         })
         .collect();
-    let passes_certain = unknown.is_empty() || all.iter().all(|pass| pass.x.is_some());
+    let passes_certain =
+        run.iter().all(|stroke| stroke.why.is_empty()) && all.iter().all(|pass| pass.x.is_some());
     Section {
         syntax: first.syntax,
         kind: Kind::Turned,

@@ -4,7 +4,9 @@
 
 pub mod block;
 pub mod codes;
+mod effects;
 pub mod evidence;
+mod flow;
 mod group;
 pub mod law;
 pub mod machine;

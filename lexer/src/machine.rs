@@ -131,6 +131,8 @@ impl Machine {
                         self.motion = Action::BoxThread;
                     }
                 }
+                // Beside a motion code G76 shapes a corner in one family.
+                Meaning::MultiPass if block.has_motion_code() => {}
                 Meaning::MultiPass => action = Some(Action::MultiPass),
                 Meaning::TurningCycle => {
                     action = Some(Action::OtherCycle);
@@ -215,6 +217,12 @@ impl Machine {
             self.at = to;
         }
         if no_motion {
+            return Action::None;
+        }
+        if block.computes_code() {
+            // What the block does is not known, nor which motion is in force behind it.
+            self.motion = Action::None;
+            self.at = Position::default();
             return Action::None;
         }
         match action {

@@ -4,9 +4,9 @@
 use crate::block::Fault;
 use crate::evidence::{Family, Reason};
 use crate::number::DecimalRule;
-use crate::section::{Note, Section};
+use crate::section::{Cut, Leg, Note, Section};
 use crate::source::{Lines, Mark};
-use crate::units::{Length, Radial, Units};
+use crate::units::{Lead, Length, Radial, Units};
 
 /// Facts about the control that the text may leave open. All optional: the text speaks first.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -59,10 +59,20 @@ pub struct Program {
     pub length: u32,
 }
 
-/// What a block does, for comparing two texts: the motion, speed and tool stream.
+/// What a text does, piece by piece, for comparing two texts: see [`crate::effects()`].
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
-    /// A move to a diameter and a Z, with its kind in tenths of a G code and its feed word.
+    /// What follows of the block may be skipped.
+    Skip(u8),
+    /// A modal state changes: its name and the G code in tenths.
+    Mode(&'static str, i32),
+    /// The S word in force changes (bits of the value); none when it is an expression.
+    Speed(Option<u64>),
+    /// The speed clamp changes (bits of the value).
+    Clamp(Option<u64>),
+    /// The feed or lead in force at a cycle, as a key that is equal for equal values.
+    Feed(Option<i64>),
+    /// A move to a diameter and a Z.
     Move {
         /// G code in tenths.
         code: i32,
@@ -70,22 +80,24 @@ pub enum Effect {
         x: Option<Length>,
         /// Z at the end.
         z: Option<Length>,
-        /// Feed or lead in force, in picometres of the program's units, as read.
-        feed: Option<Length>,
+        /// Feed in force, as in [`Effect::Feed`]; none for a rapid.
+        feed: Option<i64>,
     },
+    /// The geometry of a multi-pass cycle.
+    Cut(Box<Cut>),
     /// A pass of a section.
     Pass {
-        /// Start and end diameters, start and end Z.
-        path: [Option<Length>; 4],
+        /// Start and end diameters, depth, start and end Z.
+        path: [Option<Length>; 5],
         /// Lead.
-        lead: Option<Length>,
+        lead: Option<Lead>,
         /// Start angle.
         angle: Option<i64>,
-        /// Surface speed mode, S value, direction code.
-        spindle: (bool, Option<u64>, u8),
+        /// Pieces.
+        legs: Vec<Leg>,
     },
-    /// Any other word: letter and value in 1e-9 units, or the text of an expression.
+    /// Any other word: letter, and a key that is equal for equal values.
     Word(u8, i64),
-    /// Text that is not evaluated.
+    /// Text that is not evaluated, without blanks and in capitals.
     Text(Vec<u8>),
 }

@@ -1,12 +1,14 @@
 //! Walks the blocks of a file, moves the machine's state, and gathers threading sections.
 
 use crate::block::{Block, Blocks};
+use crate::effects::{self, Consumed, Recorder};
 use crate::evidence::{Evidence, Family};
+use crate::flow::{Flow, Loops};
 use crate::group::{Around, group, join, place};
 use crate::machine::{Action, Machine, Position};
 use crate::number::DecimalRule;
 use crate::program::{Effect, Part, Program, Settings};
-use crate::section::{Kind, Move, Note, Section};
+use crate::section::{Kind, Move, Note, Section, Syntax};
 use crate::source::{Lines, Mark};
 use crate::syntax::strokes::{self, Stroke};
 use crate::syntax::{Draft, box_cycle, drive_line, one_block, two_block};
@@ -15,36 +17,17 @@ use crate::units::{Diameter, Length, Units};
 /// Reads a program.
 #[must_use]
 pub fn read(bytes: &[u8], settings: &Settings) -> Program {
-    walk(bytes, settings, None)
+    walk(bytes, settings, None).0
 }
 
-/// The motion, speed and tool stream of a text, for comparing two texts.
+/// What a text does, for comparing two texts: moves, passes, speeds, tools and modal states in
+/// order. Spelling makes no difference (spaces, leading zeros, N numbers, comments, a state set
+/// twice, a lead written out instead of inherited); a change of motion, lead, depth, speed, tool or
+/// auxiliary function does.
 #[must_use]
 pub fn effects(bytes: &[u8], settings: &Settings) -> Vec<Effect> {
-    let mut all = Vec::new();
-    let program = walk(bytes, settings, Some(&mut all));
-    for section in &program.sections {
-        for pass in &section.passes {
-            all.push(Effect::Pass {
-                path: [
-                    pass.x_start.map(|x| x.0),
-                    pass.x.map(|x| x.0),
-                    pass.z_start,
-                    pass.z_end,
-                ],
-                lead: pass.lead.map(crate::units::Lead::length),
-                angle: pass.start_angle,
-                spindle: (
-                    pass.spindle.surface_speed(),
-                    pass.spindle.speed.map(|speed| speed.value.to_bits()),
-                    pass.spindle
-                        .turning
-                        .map_or(0, |turning| turning.value as u8 + 1),
-                ),
-            });
-        }
-    }
-    all
+    let (program, recorder) = walk(bytes, settings, Some(Recorder::new(bytes)));
+    recorder.map_or_else(Vec::new, |recorder| recorder.finish(&program.sections))
 }
 
 /// What the first look at a file decides.
@@ -54,9 +37,15 @@ struct First {
     units_assumed: bool,
     decimal: DecimalRule,
     radius_mode: bool,
+    /// See [`Evidence::compound`].
+    compound: bool,
 }
 
-fn walk(bytes: &[u8], settings: &Settings, effects: Option<&mut Vec<Effect>>) -> Program {
+fn walk<'a>(
+    bytes: &'a [u8],
+    settings: &'a Settings,
+    effects: Option<Recorder<'a>>,
+) -> (Program, Option<Recorder<'a>>) {
     let mut program = Program {
         lines: Lines::new(bytes),
         length: bytes.len() as u32,
@@ -76,7 +65,9 @@ fn walk(bytes: &[u8], settings: &Settings, effects: Option<&mut Vec<Effect>>) ->
         clear_x: None,
         last_was_stroke: false,
         code_line: 0,
+        loops: Loops::default(),
         units_assumed: first.units_assumed,
+        compound: first.compound,
         program,
         effects,
     };
@@ -88,7 +79,7 @@ fn walk(bytes: &[u8], settings: &Settings, effects: Option<&mut Vec<Effect>>) ->
     walker.flush();
     let mut program = walker.program;
     program.sections = join(std::mem::take(&mut program.sections));
-    program
+    (program, walker.effects)
 }
 
 /// The first look: family, units, decimal rule, comments, damage.
@@ -127,6 +118,7 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         }
     }
     let pointless = (evidence.pointless, evidence.huge_pointless);
+    let compound = evidence.compound;
     let (found, reasons) = evidence.decide();
     let family = settings.family.unwrap_or(found);
     program.family = family;
@@ -151,6 +143,7 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         family,
         units,
         units_assumed: settings.units.is_none(),
+        compound,
         decimal,
         radius_mode: settings
             .diameter_mode
@@ -178,9 +171,11 @@ struct Walker<'a> {
     last_was_stroke: bool,
     /// Last line before the present one that holds more than comments.
     code_line: u32,
+    loops: Loops,
     units_assumed: bool,
+    compound: bool,
     program: Program,
-    effects: Option<&'a mut Vec<Effect>>,
+    effects: Option<Recorder<'a>>,
 }
 
 impl Walker<'_> {
@@ -188,10 +183,12 @@ impl Walker<'_> {
         if let Some(word) = block.program {
             self.new_part(block, word.number().and_then(|number| number.integer()));
         }
+        self.flow(block);
         let tool_before = self.machine.tool.map(|tool| Machine::station(tool.value));
         let before = self.machine.at;
         let motion_before = self.machine.motion;
         let action = self.machine.apply(block, self.bytes);
+        self.program.units = self.program.units.or(self.machine.units_mark);
         let tool_after = self.machine.tool.map(|tool| Machine::station(tool.value));
         if tool_before.is_some() && tool_before != tool_after {
             self.flush();
@@ -201,11 +198,17 @@ impl Walker<'_> {
         if !block.words.is_empty() || block.statement.is_some() {
             self.code_line = block.line;
         }
-        self.read(block, action, motion_before);
-        self.machine.finish(block);
-        if let Some(effects) = self.effects.as_deref_mut() {
-            record(effects, &self.machine, block, before, action, self.bytes);
+        if block.computes_code() {
+            self.unread(
+                block,
+                "a G code is a variable or an expression, which is not evaluated",
+            );
         }
+        let consumed = self.read(block, action, motion_before);
+        if let Some(effects) = self.effects.as_mut() {
+            effects.block(&self.machine, block, before, action, consumed);
+        }
+        self.machine.finish(block);
         if block
             .m_codes()
             .any(|(code, _)| matches!(code, 20 | 300 | 990))
@@ -214,21 +217,53 @@ impl Walker<'_> {
         }
     }
 
-    fn read(&mut self, block: &Block, action: Action, motion_before: Action) {
+    /// Loops and jumps are not run: behind a loop the tool may be anywhere, and what stands in a
+    /// loop or before a jump may be cut more than once or not at all.
+    fn flow(&mut self, block: &Block) {
+        match self.loops.see(block, self.bytes) {
+            Some(Flow::Closes) => self.machine.go(Position::default()),
+            Some(Flow::Jumps) => {
+                for stroke in &mut self.strokes {
+                    not_run(&mut stroke.why, "a jump stands behind the block");
+                }
+            }
+            Some(Flow::Opens) | None => {}
+        }
+    }
+
+    /// Reads a block; the letters that its passes stand for, where it is one of a thread.
+    fn read(&mut self, block: &Block, action: Action, motion_before: Action) -> Option<Consumed> {
         let to = self.machine.target(block);
         match action {
-            Action::None => {}
-            Action::OtherCycle => self.last_was_stroke = false,
+            Action::None => self.preset_or_box(block),
+            Action::OtherCycle => {
+                self.last_was_stroke = false;
+                if self.compound && block.has(b'H') && (block.has_g(710) || block.has_g(720)) {
+                    self.unread(
+                        block,
+                        "a threading cycle as G71 or G72 with H is not judged",
+                    );
+                }
+            }
             Action::Move(code) => self.moved(block, code == 0, to),
             Action::Stroke | Action::VariableLead if self.machine.family == Family::Mill => {
                 self.machine.go(to);
             }
+            Action::Stroke if self.compound => {
+                if block.has_g(330) {
+                    self.unread(
+                        block,
+                        "G33 is a box in the family of controls with G71 and H; it is not judged",
+                    );
+                }
+            }
             Action::Stroke => {
                 let stroke =
                     strokes::read(&self.machine, block, self.clear_x, self.last_was_stroke);
-                self.strokes.push(stroke);
+                self.gather(stroke);
                 self.last_was_stroke = true;
                 self.machine.go(to);
+                return Some(effects::STROKE);
             }
             Action::VariableLead => {
                 self.unread(block, "strokes with a changing lead are not judged");
@@ -241,10 +276,36 @@ impl Walker<'_> {
                     .any(|(code, _)| matches!(code, 920 | 780 | 210));
                 let fresh = written || motion_before != Action::BoxThread;
                 let stroke = box_cycle::read(&self.machine, block, &mut self.modal_box, fresh);
-                self.strokes.push(stroke);
+                self.gather(stroke);
                 self.last_was_stroke = false;
+                return Some(effects::BOX);
             }
-            Action::MultiPass => self.multi_pass(block),
+            Action::MultiPass => return self.multi_pass(block),
+        }
+        None
+    }
+
+    fn gather(&mut self, mut stroke: Stroke) {
+        if self.loops.inside() {
+            not_run(&mut stroke.why, "the block stands in a loop");
+        }
+        self.strokes.push(stroke);
+    }
+
+    /// G92 with X or Z but no lead, in the family where it is a box, behind a feed: the lead may be
+    /// in force, or it is a preset. Neither is guessed.
+    fn preset_or_box(&mut self, block: &Block) {
+        let open = self.machine.family == Family::SystemA
+            && self.machine.feed.is_some()
+            && block.has_g(920)
+            && block.has_any(b"XZUW")
+            && !block.has_any(b"FES");
+        if open {
+            self.unread(
+                block,
+                "G92 without F is a preset, or a box of threading whose lead is in force",
+            );
+            self.machine.go(Position::default());
         }
     }
 
@@ -268,46 +329,70 @@ impl Walker<'_> {
         self.machine.go(to);
     }
 
-    fn multi_pass(&mut self, block: &Block) {
-        let mill = self.machine.family == Family::Mill;
-        if drive_line::is_drive_line(block, self.machine.family) && !mill {
+    fn multi_pass(&mut self, block: &Block) -> Option<Consumed> {
+        if self.machine.family == Family::Mill {
+            return None;
+        }
+        if drive_line::is_drive_line(block, self.machine.family) {
             let draft = drive_line::read(&self.machine, block);
+            // The cycle ends at the far end of the drive line.
             let end = Position {
                 z: draft.cut.end_z.get(),
                 ..self.machine.at
             };
-            self.finished(draft, block, false);
-            // The cycle ends at the far end of the drive line.
+            let consumed = self.finished(draft, block, effects::DRIVE_LINE);
             self.machine.go(end);
-        } else if one_block::is_one_block(block) && !mill {
+            return consumed;
+        }
+        if one_block::is_one_block(block) {
             let draft = one_block::read(&self.machine, block);
-            self.finished(draft, block, false);
-        } else if two_block::is_setup(block) && !mill {
+            return self.finished(draft, block, effects::ONE_BLOCK);
+        }
+        if two_block::is_setup(block) {
             two_block::read_setup(&self.machine, block, &mut self.setup);
             self.setup_used = false;
-        } else if two_block::is_main(block, &self.setup) && !mill && !self.bores(block) {
-            let draft = two_block::read(&self.machine, block, &self.setup, self.settings);
-            self.finished(draft, block, true);
-        } else if mill || self.bores(block) {
-            // Fine boring or a preset of another family: no thread.
-        } else {
-            self.unread(
-                block,
-                "a multi-pass code whose words fit none of its known ways",
-            );
+            let digits = block.number_of(b'P');
+            let read = digits.is_none_or(|digits| two_block::unpack(digits).is_some());
+            return read.then_some(effects::SETUP);
         }
+        if self.bores(block) {
+            // A hole cycle of another machine.
+            return None;
+        }
+        if two_block::is_main(block, &self.setup) {
+            let draft = two_block::read(&self.machine, block, &self.setup, self.settings);
+            return self.finished(draft, block, effects::TWO_BLOCK);
+        }
+        self.unread(
+            block,
+            "a multi-pass code whose words fit none of its known ways",
+        );
+        None
     }
 
     /// Fine boring on a machine that the text does not settle: a hole cycle moves along Z alone,
     /// with R as a plane and no height P.
     fn bores(&self, block: &Block) -> bool {
+        let per_minute = block.number_of(b'F').is_some_and(|f| f.value() > 10.0);
         block.has(b'Y')
+            || (self.machine.family == Family::Undecided
+                && self.setup.block.is_none()
+                && per_minute)
             || (self.setup.block.is_none() && !block.has_any(b"XU") && block.has(b'R'))
             || !block.has_any(b"XU") && !block.has(b'P')
     }
 
-    fn finished(&mut self, draft: Draft, block: &Block, with_setup: bool) {
+    /// Adds a multi-pass cycle as a section; `letters` are those that its passes stand for.
+    fn finished(&mut self, draft: Draft, block: &Block, letters: Consumed) -> Option<Consumed> {
+        // The moves before a cycle lead to it, unless they belong to strokes that end here.
+        let moves = if self.strokes.is_empty() {
+            std::mem::take(&mut self.moves)
+        } else {
+            Vec::new()
+        };
         self.flush();
+        let with_setup = draft.syntax == Syntax::TwoBlock;
+        let consumed = (!draft.passes.is_empty()).then_some(letters);
         let setup = two_block::setup_span(&self.setup).filter(|_| with_setup && !self.setup_used);
         self.setup_used |= with_setup;
         let mut blocks = Vec::new();
@@ -320,6 +405,9 @@ impl Walker<'_> {
         }
         blocks.push(place(block.span, block.line));
         let mut unknown = draft.unknown;
+        if self.loops.inside() {
+            not_run(&mut unknown, "the block stands in a loop");
+        }
         self.assumptions(&mut unknown);
         let section = Section {
             syntax: draft.syntax,
@@ -330,7 +418,7 @@ impl Walker<'_> {
             blocks,
             cut: draft.cut,
             passes: draft.passes,
-            passes_certain: draft.passes_certain,
+            passes_certain: draft.passes_certain && !self.loops.inside(),
             words: draft.words,
             units: self.machine.units,
             radius_mode: self.machine.radius_mode,
@@ -340,10 +428,11 @@ impl Walker<'_> {
             unknown,
             chase: false,
             missing: draft.missing,
-            moves: std::mem::take(&mut self.moves),
+            moves,
         };
         self.program.sections.push(section);
         self.last_was_stroke = false;
+        consumed
     }
 
     /// Turns the strokes gathered so far into sections.
@@ -402,6 +491,7 @@ impl Walker<'_> {
             (self.machine.units_mark, self.machine.x_mode_written) = kept;
             self.clear_x = None;
         }
+        self.loops = Loops::default();
     }
 
     fn comments_before(&self, line: u32) -> usize {
@@ -426,67 +516,8 @@ impl Walker<'_> {
     }
 }
 
-/// Letters whose meaning is in the state or in the moves, so that their spelling is no effect.
-const RESOLVED: &[u8] = b"XZUWFEST";
-
-fn record(
-    effects: &mut Vec<Effect>,
-    machine: &Machine,
-    block: &Block,
-    before: Position,
-    action: Action,
-    bytes: &[u8],
-) {
-    let threading = matches!(
-        action,
-        Action::Stroke | Action::BoxThread | Action::MultiPass
-    ) && machine.family != Family::Mill;
-    if let Action::Move(code) = action
-        && machine.at != before
-    {
-        effects.push(Effect::Move {
-            code,
-            x: machine.at.x,
-            z: machine.at.z,
-            feed: machine
-                .feed
-                .and_then(|feed| feed.value.number()?.real(machine.units)),
-        });
-    }
-    for word in &block.words {
-        if threading && !matches!(word.letter, b'M' | b'T') {
-            continue;
-        }
-        if RESOLVED.contains(&word.letter)
-            && matches!(action, Action::Move(_))
-            && word.number().is_some()
-            && !matches!(word.letter, b'S' | b'T')
-        {
-            continue;
-        }
-        let value = match word.number() {
-            Some(number) => (number.value() * 1e9).round() as i64,
-            None => {
-                effects.push(Effect::Text(word.span.of(bytes).to_vec()));
-                continue;
-            }
-        };
-        // Motion codes show in the moves.
-        if word.letter == b'G'
-            && matches!(word.code(), Some(0 | 10))
-            && matches!(action, Action::Move(_))
-        {
-            continue;
-        }
-        effects.push(Effect::Word(word.letter, value));
-    }
-    if let Some(statement) = block.statement {
-        effects.push(Effect::Text(statement.of(bytes).to_vec()));
-    }
-    for name in &block.names {
-        effects.push(Effect::Text(name.span.of(bytes).to_vec()));
-        if let Some(arguments) = name.arguments {
-            effects.push(Effect::Text(arguments.of(bytes).to_vec()));
-        }
-    }
+fn not_run(unknown: &mut Vec<String>, where_it_stands: &str) {
+    unknown.push(format!(
+        "{where_it_stands}, which is not run: it may be cut more than once or not at all"
+    ));
 }

@@ -119,14 +119,18 @@ struct NoteText {
 fn thread_note(bytes: &[u8], section: &Section) -> Option<NoteText> {
     section.notes.iter().rev().find_map(|note| {
         let text = inner(bytes, note);
-        let rest = text.strip_prefix("THREAD")?;
+        let keyword = text.get(..6)?;
+        if !keyword.eq_ignore_ascii_case("THREAD") {
+            return None;
+        }
+        let rest = &text[6..];
         // `THREAD TOOL`, `THREADING`: words, not a callout.
         let callout = rest.trim_start();
         if rest.len() == callout.len() || !callout.contains(|c: char| c.is_ascii_digit()) {
             return None;
         }
         let names_size = parse(callout.split(',').next()?.trim(), section.side()).is_ok()
-            || callout.starts_with(|c: char| c.is_ascii_digit() || "#.MGRT".contains(c))
+            || callout.starts_with(|c: char| c.is_ascii_digit() || "#.MmGgRrTt".contains(c))
                 && callout
                     .chars()
                     .nth(1)
@@ -138,13 +142,13 @@ fn thread_note(bytes: &[u8], section: &Section) -> Option<NoteText> {
     })
 }
 
-/// A comment's text in capitals, without its brackets or semicolon.
+/// A comment's text without its brackets or semicolon. Small letters stay: 6g is a bolt's class.
 fn inner(bytes: &[u8], note: &Note) -> String {
     let text = decode(note.span.of(bytes));
     text.trim_start_matches(['(', ';', '/'])
         .trim_end_matches(')')
         .trim()
-        .to_uppercase()
+        .to_owned()
 }
 
 fn read_note(identified: &mut Identified, section: &Section, note: NoteText) {
@@ -167,7 +171,7 @@ fn read_note(identified: &mut Identified, section: &Section, note: NoteText) {
             continue;
         };
         let mm = section.units.length(value).mm();
-        match word {
+        match word.to_uppercase().as_str() {
             "NOSE" => identified.nose_radius_mm = Some(mm),
             "LENGTH" => identified.length_mm = Some(mm),
             _ => {}

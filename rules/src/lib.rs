@@ -7,6 +7,7 @@ pub mod facts;
 pub mod finding;
 pub mod fingerprint;
 pub mod fix;
+pub mod gauge;
 pub mod identify;
 pub mod judge;
 pub mod measure;

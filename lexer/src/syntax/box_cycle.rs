@@ -80,6 +80,8 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
                 .unwrap_or(Length::ZERO),
         )
     };
+    let why = [x.why(), z.why(), taper.why()];
+    let why = why.into_iter().flatten().map(str::to_owned).collect();
     Stroke {
         syntax: Syntax::Box,
         block: Mark {
@@ -98,11 +100,7 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
         skip: block.skip,
         spindle: machine.spindle,
         tool: machine.tool,
-        why: [x.why(), z.why()]
-            .into_iter()
-            .flatten()
-            .map(str::to_owned)
-            .collect(),
+        why,
         legs: Vec::new(),
         chained: false,
     }

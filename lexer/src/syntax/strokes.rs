@@ -98,8 +98,15 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
         .flatten()
         .map(str::to_owned)
         .collect();
-    if block.has(b'R') {
-        why.push("the meaning of R in a stroke differs between controls".into());
+    let other: &[u8] = match along_path {
+        true => b"RPLABCDHIJ",
+        false => b"RPLABCDHIJK",
+    };
+    if let Some(letter) = other.iter().find(|&&letter| block.has(letter)) {
+        let name = *letter as char;
+        why.push(format!(
+            "the meaning of {name} in a stroke differs between controls"
+        ));
     }
     if interpreter && block.has_any(b"FE") {
         why.push("F beside a stroke with K is refused by the open RS274/NGC interpreter".into());

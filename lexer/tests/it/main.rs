@@ -3,5 +3,6 @@
 
 mod converts;
 mod cuts;
+mod effects;
 mod round_trip;
 mod samples;

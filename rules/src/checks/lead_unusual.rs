@@ -92,6 +92,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if let Some(word) = word {
         let written = quoted(cx.bytes, word.span, word.line);
         finding = finding.because(format!("{written}: lead {lead_words}"));
+        if !words::is_own(section, word) {
+            finding =
+                finding.because("the thread writes no lead of its own; that word is in force");
+        }
     }
     finding = finding.because(format!(
         "the deepest pass ends at {}",

@@ -1,20 +1,29 @@
 //! One file per rule. The doc comment of its `RULE` is its page: what it checks, why it matters,
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
+mod axis_feed_limit;
+mod code_damaged;
+mod cycle_word_missing;
+mod depth_scale;
 mod designation_conflict;
+mod infeed_angle_over_flank;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
 mod restate;
 mod rpm_changes_between_passes;
+mod slip;
+mod speed_above_clamp;
 mod spindle_not_running;
 mod split;
 mod stages;
+mod start_inside_crest;
 mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
 mod words;
+mod wrong_side;
 
 use lexer::program::{Program, Settings};
 use lexer::section::{Section, Side};
@@ -29,12 +38,20 @@ use crate::table::Table;
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
+    &axis_feed_limit::RULE,
+    &code_damaged::RULE,
+    &cycle_word_missing::RULE,
+    &depth_scale::RULE,
     &designation_conflict::RULE,
+    &infeed_angle_over_flank::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &rpm_changes_between_passes::RULE,
+    &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
+    &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
+    &wrong_side::RULE,
 ];
 
 /// What a check may look at.

@@ -5,7 +5,7 @@ use lexer::section::{Cut, Infeed, Pass, Section, Side, Syntax, Val};
 use lexer::units::{Diameter, Length, Radial};
 
 use super::Context;
-use super::text::{mm, number};
+use super::text::{length, number};
 use crate::table::table;
 
 /// The section with its cut changed. The passes of a cycle are split anew by its law; a list keeps
@@ -100,7 +100,7 @@ pub(super) fn summary(cx: &Context<'_>, section: &Section) -> String {
         .height
         .get()
         .or_else(|| table.height(section.side()?));
-    let depth = depth.map(|depth| format!("{} mm deep in ", mm(depth.mm())));
+    let depth = depth.map(|depth| format!("{} deep in ", length(depth.0, section.units)));
     let count = section.passes.len();
     let seconds = table
         .seconds

@@ -28,7 +28,8 @@ rule! {
     ///
     /// # What it needs
     ///
-    /// The speed of every pass. The machine's `servo_time_constant` and `acceleration` make the
+    /// The speed of every pass. The machine's `servo_time_constant_s` and
+    /// `acceleration_m_s2` make the
     /// shift that of the machine; without them τ = 1/30 s and a = 1 m/s² are used and named.
     /// Without a lead the shift is not shown.
     ///
@@ -99,12 +100,12 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         let (v1, v2) = (speed(lead, first.value), speed(lead, now.value));
         let (tau, tau_from) = cx.fact(
             |machine| machine.servo_time_constant,
-            "servo_time_constant",
+            "servo_time_constant_s",
             TIME_CONSTANT,
         );
         let (a, a_from) = cx.fact(
             |machine| machine.acceleration.map(|a| a * 1000.0),
-            "acceleration",
+            "acceleration_m_s2",
             ACCELERATION,
         );
         let by_lag = lag(v2, tau) - lag(v1, tau);
@@ -265,7 +266,7 @@ mod tests {
         let sum = judged_with(RULE, text, &facts)[0].because.join("\n");
         assert!(sum.contains("= 0.067 mm"), "{sum}");
         assert!(
-            sum.contains("machine \"lathe-2\" servo_time_constant"),
+            sum.contains("machine \"lathe-2\" servo_time_constant_s"),
             "{sum}"
         );
     }

@@ -1,6 +1,7 @@
-//! What the rules about passes share: the section before that cut the same thread.
+//! What the rules about passes and speeds share: the section before that cut the same thread.
 
 use lexer::section::Section;
+use lexer::source::Mark;
 use lexer::units::Length;
 
 use super::Context;
@@ -34,4 +35,18 @@ pub(super) fn earlier<'a>(cx: &Context<'a>) -> Option<&'a Section> {
             1.3 * pitch,
         ))
     .then_some(before)
+}
+
+/// Whether the section chases the one before with the same S word, so that what is wrong with the
+/// speed was said there.
+pub(super) fn repeats(cx: &Context<'_>, speed: Mark<f64>) -> bool {
+    let before = cx
+        .index
+        .checked_sub(1)
+        .and_then(|index| cx.program.sections.get(index));
+    cx.section.chase
+        && before.is_some_and(|before| {
+            let mut passes = before.passes.iter();
+            passes.any(|pass| pass.spindle.speed == Some(speed))
+        })
 }

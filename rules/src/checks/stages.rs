@@ -1,7 +1,7 @@
 //! A thread that is cut in more than one section: roughed by one list or cycle and finished by the
 //! next.
 
-use lexer::section::{Section, Side};
+use lexer::section::{Section, Side, Syntax};
 use lexer::units::Diameter;
 
 use super::Context;
@@ -55,4 +55,20 @@ fn goes_on(cx: &Context<'_>, a: &Section, b: &Section) -> bool {
         && b_root - a_root < 2.0 * lead.mm().abs()
         && 2.0 * (b_first - a_first) > a_root - a_first - 0.001
         && !apart(a.last_line, b.first_line)
+}
+
+/// Whether the section is but the first plunge of hand-written strokes that came from the other
+/// side of the blank: one pass, with the rest of the strokes behind it.
+pub(super) fn is_approach(cx: &Context<'_>) -> bool {
+    let (one, Some(next)) = (cx.section, cx.program.sections.get(cx.index + 1)) else {
+        return false;
+    };
+    let tool = |section: &Section| section.tool.map(|tool| tool.value);
+    one.syntax == Syntax::Strokes
+        && next.syntax == Syntax::Strokes
+        && one.passes.len() == 1
+        && one.side() != next.side()
+        && tool(one) == tool(next)
+        && one.cut.lead.get() == next.cut.lead.get()
+        && one.cut.end_z.get() == next.cut.end_z.get()
 }

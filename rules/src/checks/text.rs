@@ -1,5 +1,6 @@
 //! Numbers and words for messages.
 
+use lexer::number::Number;
 use lexer::source::Span;
 use lexer::units::{Lead, Length, Units};
 
@@ -76,6 +77,31 @@ pub fn rpm(value: f64) -> String {
     format!("{} 1/min", number(value, 1))
 }
 
+/// A feed rate: `2500 mm/min`, in an inch program `98.4 in/min (2500 mm/min)`.
+#[must_use]
+pub fn feed(mm_per_minute: f64, units: Units) -> String {
+    let metric = format!("{} mm/min", number(mm_per_minute, 0));
+    match units {
+        Units::Millimetre => metric,
+        Units::Inch => format!("{} in/min ({metric})", number(mm_per_minute / 25.4, 1)),
+    }
+}
+
+/// An S word written again with another speed, in its own style.
+#[must_use]
+pub fn speed_word(bytes: &[u8], word: Span, rpm: f64) -> Option<String> {
+    let written = word.of(bytes);
+    let (&letter, value) = written.split_first()?;
+    let number = Number::parse(value)?;
+    let blanks = value.iter().take_while(|b| b.is_ascii_whitespace()).count();
+    Some(format!(
+        "{}{}{}",
+        char::from(letter),
+        " ".repeat(blanks),
+        number.restyle(rpm, number.decimals)
+    ))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -89,5 +115,17 @@ mod tests {
             "0.1 in (2.54 mm)"
         );
         assert_eq!(number(1000.0, 0), "1000");
+        assert_eq!(feed(2540.0, Units::Inch), "100 in/min (2540 mm/min)");
+    }
+
+    #[test]
+    fn speeds_keep_their_style() {
+        for (written, wanted) in [("S1200", "S900"), ("s1200.", "s900."), ("S 1200", "S 900")] {
+            let span = Span::new(0, written.len() as u32);
+            assert_eq!(
+                speed_word(written.as_bytes(), span, 900.0).as_deref(),
+                Some(wanted)
+            );
+        }
     }
 }

@@ -130,7 +130,7 @@ fn workspace_edit<R>(
     facts: ClientFacts,
 ) -> WorkspaceEdit {
     let edits = edits.iter().map(|edit| {
-        let range = position::range(&snapshot.text, &edit.bytes, facts.encoding);
+        let range = position::range(&snapshot.text, edit.bytes.clone(), facts.encoding);
         TextEdit::new(range, edit.text.clone())
     });
     let uri = snapshot.uri.clone();

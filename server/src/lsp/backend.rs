@@ -3,7 +3,6 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, OnceLock};
-use std::time::Duration;
 
 use tokio::sync::{Mutex, Semaphore, mpsc, watch};
 use tower_lsp::jsonrpc::{self, Error, ErrorCode};
@@ -34,7 +33,7 @@ pub(super) struct Shared<A: Analysis> {
 
 impl<A: Analysis> Shared<A> {
     pub(super) fn new(
-        analysis: Arc<A>,
+        analysis: A,
         client: Client,
         timing: Timing,
         ends: mpsc::UnboundedSender<Ended>,
@@ -43,7 +42,7 @@ impl<A: Analysis> Shared<A> {
             .map_or(2, usize::from)
             .max(2);
         Self {
-            analysis,
+            analysis: Arc::new(analysis),
             client,
             documents: Documents::default(),
             timing,
@@ -76,7 +75,7 @@ impl<A: Analysis> Shared<A> {
         snapshot: &Arc<Snapshot<A::Result>>,
     ) -> jsonrpc::Result<Arc<A::Result>> {
         match self.outcome(snapshot).await {
-            Outcome::Done(result, _) => Ok(result),
+            Outcome::Done(result) => Ok(result),
             Outcome::Superseded => Err(Error::new(ErrorCode::ContentModified)),
             Outcome::Failed => Err(Error::internal_error()),
         }
@@ -92,21 +91,6 @@ impl<A: Analysis> Shared<A> {
             .is_ok()
         {
             self.client.publish_diagnostics(uri, found, version).await;
-        }
-    }
-
-    /// How long to wait before a changed document is looked at. A change after a quiet time is looked
-    /// at at once; in a burst, when it is over.
-    fn delay(&self, snapshot: &Snapshot<A::Result>, since_last: Option<Duration>) -> Duration {
-        let quiet = self.timing.quiet;
-        let quiet = snapshot
-            .work
-            .expected()
-            .clamp(quiet, quiet.max(self.timing.longest_quiet));
-        if since_last.is_none_or(|since| since >= quiet) {
-            Duration::ZERO
-        } else {
-            quiet
         }
     }
 }
@@ -153,17 +137,16 @@ impl<A: Analysis> LanguageServer for Backend<A> {
 
     async fn did_open(&self, params: DidOpenTextDocumentParams) {
         let snapshot = self.0.documents.open(params.text_document);
-        diagnostics::schedule(&self.0, snapshot, Duration::ZERO);
+        diagnostics::schedule(&self.0, snapshot);
     }
 
     async fn did_change(&self, params: DidChangeTextDocumentParams) {
         let (document, changes) = (params.text_document, params.content_changes);
         let (documents, encoding) = (&self.0.documents, self.0.facts().encoding);
-        if let Some((snapshot, since_last)) =
+        if let Some(snapshot) =
             documents.change(&document.uri, document.version, &changes, encoding)
         {
-            let delay = self.0.delay(&snapshot, since_last);
-            diagnostics::schedule(&self.0, snapshot, delay);
+            diagnostics::schedule(&self.0, snapshot);
         }
     }
 

@@ -1,7 +1,6 @@
 //! The configuration changed under the open documents.
 
 use std::sync::Arc;
-use std::time::Duration;
 
 use serde_json::json;
 use tower_lsp::ls_types::Registration;
@@ -42,7 +41,7 @@ pub(super) fn changed<A: Analysis>(shared: &Arc<Shared<A>>) {
         let analysis = Arc::clone(&shared.analysis);
         let _ = blocking("configuration", move || analysis.config_changed()).await;
         for snapshot in shared.documents.renew() {
-            diagnostics::schedule(&shared, snapshot, Duration::ZERO);
+            diagnostics::schedule(&shared, snapshot);
         }
         if shared.facts().pulls && shared.facts().refreshes {
             let asked = shared.client.workspace_diagnostic_refresh();

@@ -1,7 +1,6 @@
 //! Findings in the editor: sent after a change, or handed out when asked.
 
 use std::sync::Arc;
-use std::time::Duration;
 
 use tower_lsp::jsonrpc::{self, Error, ErrorCode};
 use tower_lsp::ls_types::*;
@@ -16,21 +15,20 @@ use super::work::{Outcome, blocking};
 /// "The answer is void; ask again", the protocol's ServerCancelled.
 const SERVER_CANCELLED: i64 = -32802;
 
-/// Analyses a snapshot after a delay and sends what was found, unless a newer one has come. For a
-/// client that asks for itself there is nothing to do.
-pub(super) fn schedule<A: Analysis>(
-    shared: &Arc<Shared<A>>,
-    snapshot: Arc<Snapshot<A::Result>>,
-    delay: Duration,
-) {
+/// Analyses a snapshot and sends what was found, unless a newer one has come. A single change is
+/// looked at at once; in a burst the last one is, when it is over. For a client that asks for itself
+/// there is nothing to do.
+pub(super) fn schedule<A: Analysis>(shared: &Arc<Shared<A>>, snapshot: Arc<Snapshot<A::Result>>) {
     if shared.facts().pulls {
         return;
     }
     let shared = Arc::clone(shared);
     tokio::spawn(async move {
-        tokio::time::sleep(delay).await;
+        if snapshot.work.in_burst() {
+            tokio::time::sleep(shared.timing.quiet).await;
+        }
         let found = match shared.outcome(&snapshot).await {
-            Outcome::Done(result, _) => of(&shared, &snapshot, result).await,
+            Outcome::Done(result) => of(&shared, &snapshot, result).await,
             Outcome::Failed => Ok(vec![failure()]),
             Outcome::Superseded => return,
         };
@@ -76,7 +74,7 @@ pub(super) async fn pull<A: Analysis>(
         );
     }
     let result = match shared.outcome(&snapshot).await {
-        Outcome::Done(result, _) => result,
+        Outcome::Done(result) => result,
         Outcome::Failed => return Err(Error::internal_error()),
         Outcome::Superseded => {
             return Err(Error {
@@ -123,11 +121,11 @@ pub(super) fn convert<R>(
     snapshot: &Snapshot<R>,
     facts: ClientFacts,
 ) -> Diagnostic {
-    let place = |bytes: &_| -> Range { position::range(&snapshot.text, bytes, facts.encoding) };
+    let place = |bytes| position::range(&snapshot.text, bytes, facts.encoding);
     let mut message = found.message;
     let mut related = Vec::new();
     for other in found.related {
-        let range = place(&other.bytes);
+        let range = place(other.bytes);
         if facts.related {
             let location = Location::new(snapshot.uri.clone(), range);
             related.push(DiagnosticRelatedInformation {
@@ -156,7 +154,7 @@ pub(super) fn convert<R>(
         });
     let tags: Vec<_> = tags.collect();
     Diagnostic {
-        range: place(&found.bytes),
+        range: place(found.bytes),
         severity: Some(match found.severity {
             Severity::Error => DiagnosticSeverity::ERROR,
             Severity::Warning => DiagnosticSeverity::WARNING,

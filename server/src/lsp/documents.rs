@@ -7,7 +7,6 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use std::time::{Duration, Instant};
 
 use ropey::Rope;
 use tower_lsp::ls_types::{TextDocumentContentChangeEvent, TextDocumentItem, Uri};
@@ -37,14 +36,8 @@ pub struct Snapshot<R> {
 /// The open documents.
 #[derive(Debug)]
 pub struct Documents<R> {
-    open: Mutex<HashMap<Uri, Open<R>>>,
+    open: Mutex<HashMap<Uri, Arc<Snapshot<R>>>>,
     revisions: AtomicU64,
-}
-
-#[derive(Debug)]
-struct Open<R> {
-    snapshot: Arc<Snapshot<R>>,
-    changed_at: Option<Instant>,
 }
 
 impl<R> Default for Documents<R> {
@@ -67,21 +60,18 @@ impl<R> Documents<R> {
             text: Rope::from_str(&item.text),
             work: Work::default(),
         });
-        let entry = Open {
-            snapshot: Arc::clone(&snapshot),
-            changed_at: None,
-        };
-        if let Some(before) = self.lock().insert(snapshot.uri.clone(), entry) {
-            tracing::warn!(
-                "a document was opened again without being closed; its text is replaced"
-            );
-            before.snapshot.work.cancel();
+        let before = self
+            .lock()
+            .insert(snapshot.uri.clone(), Arc::clone(&snapshot));
+        if let Some(before) = before {
+            tracing::warn!("a document was opened twice; its text is replaced");
+            before.work.cancel();
         }
         snapshot
     }
 
-    /// Applies the changes of one notification in their order. Gives the new snapshot and how long
-    /// ago the document changed before this, or `None` if the document is not open.
+    /// Applies the changes of one notification in their order. Gives the new snapshot, or `None` if
+    /// the document is not open.
     ///
     /// The messages of a client arrive in order and each range counts in the text that the one
     /// before has left, so a version that does not rise is applied all the same: leaving it out
@@ -92,7 +82,7 @@ impl<R> Documents<R> {
         version: i32,
         changes: &[TextDocumentContentChangeEvent],
         encoding: Encoding,
-    ) -> Option<(Arc<Snapshot<R>>, Option<Duration>)> {
+    ) -> Option<Arc<Snapshot<R>>> {
         loop {
             let Some(before) = self.current(uri) else {
                 tracing::warn!("a change for a document that is not open is ignored");
@@ -114,33 +104,29 @@ impl<R> Documents<R> {
             let snapshot = self.next(&before, version, text, work);
 
             let mut open = self.lock();
-            let Some(entry) = open.get_mut(uri) else {
-                continue;
-            };
-            if entry.snapshot.revision != before.revision {
-                continue; // renewed meanwhile: its old results are void
+            if let Some(current) = open.get_mut(uri)
+                && current.revision == before.revision
+            {
+                before.work.cancel();
+                *current = Arc::clone(&snapshot);
+                return Some(snapshot);
             }
-            before.work.cancel();
-            entry.snapshot = Arc::clone(&snapshot);
-            let now = Instant::now();
-            let last = entry.changed_at.replace(now);
-            return Some((snapshot, last.map(|last| now.duration_since(last))));
+            // Renewed meanwhile: the results that this one would build on are void.
         }
     }
 
     /// Gives every open document a new snapshot of the same text, with no work done on it.
     pub fn renew(&self) -> Vec<Arc<Snapshot<R>>> {
         let mut open = self.lock();
-        let renewed = open.values_mut().map(|entry| {
-            let before = Arc::clone(&entry.snapshot);
-            before.work.cancel();
-            entry.snapshot = self.next(
-                &before,
-                before.version,
-                before.text.clone(),
+        let renewed = open.values_mut().map(|current| {
+            current.work.cancel();
+            *current = self.next(
+                current,
+                current.version,
+                current.text.clone(),
                 Work::default(),
             );
-            Arc::clone(&entry.snapshot)
+            Arc::clone(current)
         });
         renewed.collect()
     }
@@ -149,27 +135,27 @@ impl<R> Documents<R> {
     pub fn close(&self, uri: &Uri) -> bool {
         let closed = self.lock().remove(uri);
         if let Some(open) = &closed {
-            open.snapshot.work.cancel();
+            open.work.cancel();
         }
         closed.is_some()
     }
 
     /// The newest snapshot of a document.
     pub fn current(&self, uri: &Uri) -> Option<Arc<Snapshot<R>>> {
-        self.lock().get(uri).map(|open| Arc::clone(&open.snapshot))
+        self.lock().get(uri).cloned()
     }
 
     /// Whether a snapshot is the newest of its document.
     pub fn is_current(&self, snapshot: &Snapshot<R>) -> bool {
         let open = self.lock();
         open.get(&snapshot.uri)
-            .is_some_and(|open| open.snapshot.revision == snapshot.revision)
+            .is_some_and(|open| open.revision == snapshot.revision)
     }
 
     /// Cancels all work.
     pub fn cancel_all(&self) {
         for open in self.lock().values() {
-            open.snapshot.work.cancel();
+            open.work.cancel();
         }
     }
 
@@ -195,7 +181,7 @@ impl<R> Documents<R> {
     }
 
     /// Held for a look or a swap only, so a poisoned lock still guards a whole map.
-    fn lock(&self) -> MutexGuard<'_, HashMap<Uri, Open<R>>> {
+    fn lock(&self) -> MutexGuard<'_, HashMap<Uri, Arc<Snapshot<R>>>> {
         self.open.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }

@@ -4,9 +4,8 @@
 //! damage, looks for the next header instead of ending the session.
 
 use std::io;
-use std::pin::Pin;
-use std::task::{Context, Poll};
 
+use serde::Serialize;
 use tokio::io::{AsyncBufReadExt, AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt, BufReader};
 use tokio::sync::mpsc::{self, UnboundedReceiver, UnboundedSender};
 
@@ -99,51 +98,28 @@ fn content_length(line: &[u8]) -> Option<u64> {
     std::str::from_utf8(value).ok()?.trim().parse().ok()
 }
 
-/// A message ready for the wire.
-pub(super) fn frame(body: &[u8]) -> Vec<u8> {
-    let mut bytes = format!("Content-Length: {}\r\n\r\n", body.len()).into_bytes();
-    bytes.extend_from_slice(body);
-    bytes
-}
-
 /// The way out. It takes everything at once and never waits for the client to read, so that a
 /// client that writes without reading cannot bring the server to a stop.
-///
-/// Each write is passed on in one piece. Both writers hand over whole messages at a time (the
-/// codec of the server writes its full buffer), so their messages never mix.
 #[derive(Clone, Debug)]
 pub(super) struct Outbox(UnboundedSender<Vec<u8>>);
 
 impl Outbox {
+    /// An outbox, and what is put into it.
     pub(super) fn new() -> (Self, UnboundedReceiver<Vec<u8>>) {
         let (sender, receiver) = mpsc::unbounded_channel();
         (Self(sender), receiver)
     }
 
-    pub(super) fn send(&self, body: &[u8]) {
-        let _ = self.0.send(frame(body)); // refused only when the client has gone
-    }
-}
-
-impl AsyncWrite for Outbox {
-    fn poll_write(
-        self: Pin<&mut Self>,
-        _: &mut Context<'_>,
-        bytes: &[u8],
-    ) -> Poll<io::Result<usize>> {
-        let sent = self.0.send(bytes.to_vec());
-        Poll::Ready(
-            sent.map(|()| bytes.len())
-                .map_err(|_| io::ErrorKind::BrokenPipe.into()),
-        )
-    }
-
-    fn poll_flush(self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<io::Result<()>> {
-        Poll::Ready(Ok(()))
-    }
-
-    fn poll_shutdown(self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<io::Result<()>> {
-        Poll::Ready(Ok(()))
+    /// Sends a message.
+    pub(super) fn send(&self, message: &impl Serialize) {
+        match serde_json::to_vec(message) {
+            Ok(body) => {
+                let mut bytes = format!("Content-Length: {}\r\n\r\n", body.len()).into_bytes();
+                bytes.extend(body);
+                let _ = self.0.send(bytes); // refused only when the client has gone
+            }
+            Err(error) => tracing::error!(%error, "a message could not be written"),
+        }
     }
 }
 

@@ -1,115 +1,13 @@
-//! What stands between the client and the server library, because the library (0.23.0, measured)
-//! ends the session at one malformed message, and at a panic in a handler.
-//!
-//! `relay` lets only messages through that the library can read and answers the others itself;
-//! `Guarded` turns a panic into an error answer; `watch_parent` notices an editor that died without
-//! closing anything.
+//! What the session is protected from: a panic in a handler, roots that are no URI, and an editor
+//! that died without closing anything.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::pin::Pin;
 use std::task::{Context, Poll};
 use std::time::Duration;
 
-use serde_json::{Value, json};
-use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt};
-use tower_lsp::jsonrpc::{Error, ErrorCode, Request, Response};
+use tower_lsp::jsonrpc::{Error, Request, Response};
 use tower_service::Service;
-
-use super::frames::{self, Frame, Frames, Outbox};
-
-/// Why the input is over.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum InputEnd {
-    /// The client sent `exit`.
-    Exit,
-    /// The client closed its end.
-    Closed,
-}
-
-/// Passes messages on until `exit` or the end of the input.
-pub(super) async fn relay(
-    input: impl AsyncRead + Unpin,
-    mut server: impl AsyncWrite + Unpin,
-    answers: Outbox,
-) -> InputEnd {
-    let mut frames = Frames::new(input);
-    loop {
-        let body = match frames.next().await {
-            Ok(Some(Frame::Body(body))) => body,
-            Ok(Some(Frame::TooLong(bytes))) => {
-                tracing::warn!(bytes, "read past a message that is too long");
-                answers.send(&refusal(ErrorCode::InvalidRequest, Value::Null));
-                continue;
-            }
-            Ok(None) => return InputEnd::Closed,
-            Err(error) => {
-                tracing::warn!(%error, "the input broke");
-                return InputEnd::Closed;
-            }
-        };
-        let is_exit = match judge(&body) {
-            Verdict::Pass { is_exit } => is_exit,
-            Verdict::Refuse(answer) => {
-                tracing::warn!(bytes = body.len(), "refused a malformed message");
-                answers.send(&answer);
-                continue;
-            }
-            Verdict::Drop => {
-                tracing::warn!(bytes = body.len(), "dropped a malformed answer");
-                continue;
-            }
-        };
-        if server.write_all(&frames::frame(&body)).await.is_err() {
-            return InputEnd::Closed; // the server has ended by itself
-        }
-        if is_exit {
-            return InputEnd::Exit;
-        }
-    }
-}
-
-enum Verdict {
-    Pass { is_exit: bool },
-    Refuse(Vec<u8>),
-    Drop,
-}
-
-/// Reads a message with the library's own types, so that what passes here is read there too.
-fn judge(body: &[u8]) -> Verdict {
-    let Ok(body) = std::str::from_utf8(body) else {
-        return Verdict::Refuse(refusal(ErrorCode::ParseError, Value::Null));
-    };
-    if let Ok(request) = serde_json::from_str::<Request>(body)
-        && !request.method().is_empty()
-    {
-        return Verdict::Pass {
-            is_exit: request.method() == "exit" && request.id().is_none(),
-        };
-    }
-    if serde_json::from_str::<Response>(body).is_ok() {
-        return Verdict::Pass { is_exit: false };
-    }
-    match serde_json::from_str::<Value>(body) {
-        Err(_) => Verdict::Refuse(refusal(ErrorCode::ParseError, Value::Null)),
-        Ok(message) if message.get("result").or(message.get("error")).is_some() => Verdict::Drop,
-        Ok(mut message) => {
-            let id = message.get_mut("id").map(Value::take).unwrap_or_default();
-            let id = if id.is_string() || id.is_i64() {
-                id
-            } else {
-                Value::Null
-            };
-            Verdict::Refuse(refusal(ErrorCode::InvalidRequest, id))
-        }
-    }
-}
-
-fn refusal(code: ErrorCode, id: Value) -> Vec<u8> {
-    let error = json!({"code": code.code(), "message": code.description()});
-    json!({"jsonrpc": "2.0", "id": id, "error": error})
-        .to_string()
-        .into_bytes()
-}
 
 /// The server library's service, with panics caught.
 #[derive(Debug)]
@@ -193,4 +91,73 @@ fn is_alive(process: u32) -> bool {
 #[cfg(not(target_os = "linux"))]
 fn is_alive(_: u32) -> bool {
     false
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::{Value, json};
+
+    use super::*;
+
+    /// A service that panics, before or after its first wait, when asked to.
+    struct Touchy;
+
+    impl Service<Request> for Touchy {
+        type Response = Option<Response>;
+        type Error = ();
+        type Future = Answer<()>;
+
+        fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), ()>> {
+            Poll::Ready(Ok(()))
+        }
+
+        fn call(&mut self, request: Request) -> Answer<()> {
+            Box::pin(async move {
+                assert_ne!(request.method(), "panic");
+                tokio::task::yield_now().await;
+                assert_ne!(request.method(), "panic later");
+                Ok(request
+                    .id()
+                    .map(|id| Response::from_ok(id.clone(), Value::Null)))
+            })
+        }
+    }
+
+    #[tokio::test]
+    async fn a_panic_in_a_handler_is_an_error_answer() {
+        let mut service = Guarded(Touchy);
+        for method in ["panic", "panic later"] {
+            let request = Request::build(method).id(7).finish();
+            let answer = service
+                .call(request)
+                .await
+                .expect("an end")
+                .expect("an answer");
+            assert_eq!(
+                (answer.id(), answer.error()),
+                (&7.into(), Some(&Error::internal_error()))
+            );
+            let notification = Request::build(method).finish();
+            assert_eq!(service.call(notification).await, Ok(None));
+        }
+        let answer = service.call(Request::build("calm").id(8).finish()).await;
+        assert_eq!(answer, Ok(Some(Response::from_ok(8.into(), Value::Null))));
+    }
+
+    #[test]
+    fn roots_are_left_out_and_nothing_else() {
+        let params = json!({"processId": 1, "rootUri": "", "workspaceFolders": 5, "locale": "de"});
+        let request = Request::build("initialize")
+            .params(params.clone())
+            .id(1)
+            .finish();
+        let kept = without_roots(request);
+        assert_eq!(
+            kept.params(),
+            Some(&json!({"processId": 1, "locale": "de"}))
+        );
+        assert_eq!((kept.method(), kept.id()), ("initialize", Some(&1.into())));
+        let other = Request::build("workspace/symbol").params(params).finish();
+        assert_eq!(without_roots(other.clone()), other);
+    }
 }

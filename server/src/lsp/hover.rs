@@ -32,11 +32,7 @@ pub(super) async fn hover<A: Analysis>(
                 kind,
                 value: found.markdown,
             }),
-            range: Some(position::range(
-                &snapshot.text,
-                &found.bytes,
-                facts.encoding,
-            )),
+            range: Some(position::range(&snapshot.text, found.bytes, facts.encoding)),
         })
     })
     .await

@@ -3,13 +3,12 @@
 //! `serve` stands between a client and an [`Analysis`]. From outside in:
 //!
 //! ```text
-//! bytes ─ frames ─ guard ─ (server library) ─ backend ─ documents ─ work ─ Analysis
-//!                                                │
-//!                                  diagnostics, hover, actions, config
+//! bytes ─ frames ─ session ─ guard ─ (server library) ─ backend ─ documents ─ work ─ Analysis
+//!                                                          │
+//!                                            diagnostics, hover, actions, config
 //! ```
 //!
-//! `position` turns columns into bytes and back; no other module counts anything but bytes. What
-//! the server library does not survive is kept away from it by `guard` (see there).
+//! `position` turns columns into bytes and back; no other module counts anything but bytes.
 
 mod actions;
 mod analysis;
@@ -24,16 +23,17 @@ mod guard;
 mod hover;
 mod log;
 pub mod position;
+mod session;
 mod work;
 
 use std::process::ExitCode;
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::sync::mpsc;
 use tokio::time::timeout;
-use tower_lsp::{LspService, Server};
+use tower_lsp::LspService;
 
 pub use self::analysis::{
     Action, ActionKind, Analysis, Cancel, Changed, Diagnostic, Edit, Hover, Input, Previous,
@@ -41,19 +41,14 @@ pub use self::analysis::{
 };
 use self::backend::{Backend, Shared};
 use self::frames::Outbox;
-use self::guard::{Guarded, InputEnd};
-
-/// How many messages may be in work at once. A waiting one costs a little memory and no thread.
-const CONCURRENCY: usize = 256;
+use self::guard::Guarded;
+use self::session::InputEnd;
 
 /// How long things wait.
 #[derive(Clone, Copy, Debug)]
 pub struct Timing {
-    /// A burst of changes is over when none came for this long. After a document that took longer to
-    /// analyse, that time counts instead, up to `longest_quiet`.
+    /// A burst of changes is over when none came for this long.
     pub quiet: Duration,
-    /// The longest that a burst has to be quiet.
-    pub longest_quiet: Duration,
     /// How long an answer of the client is waited for.
     pub client_answer: Duration,
     /// How often to look whether the parent process lives.
@@ -66,7 +61,6 @@ impl Default for Timing {
     fn default() -> Self {
         Self {
             quiet: Duration::from_millis(15),
-            longest_quiet: Duration::from_millis(250),
             client_answer: Duration::from_secs(10),
             parent_look: Duration::from_secs(3),
             grace: Duration::from_secs(1),
@@ -148,55 +142,21 @@ pub async fn serve<A: Analysis>(
         }
     });
 
-    let shared = OnceLock::new();
-    let (service, socket) = LspService::new(|client| {
-        let new = || {
-            Arc::new(Shared::new(
-                Arc::new(analysis),
-                client,
-                timing,
-                ends.clone(),
-            ))
-        };
-        Backend(Arc::clone(shared.get_or_init(new)))
-    });
-    let (to_server, from_client) = tokio::io::duplex(1 << 16);
-    let relay = tokio::spawn({
-        let (ends, outbox) = (ends.clone(), outbox.clone());
-        async move {
-            let _ = ends.send(match guard::relay(input, to_server, outbox).await {
-                InputEnd::Exit => Ended::Exit {
-                    after_shutdown: false,
-                },
-                InputEnd::Closed => Ended::InputClosed,
-            });
-        }
-    });
-    let server = Server::new(from_client, outbox, socket).concurrency_level(CONCURRENCY);
-
-    let ended = {
-        let mut serving = std::pin::pin!(server.serve(Guarded(service)));
-        tokio::select! {
-            () = &mut serving => {
-                let reason = timeout(timing.grace, ended.recv()).await;
-                reason.ok().flatten().unwrap_or(Ended::InputClosed)
-            }
-            Some(ended) = ended.recv() => {
-                if timeout(timing.grace, serving).await.is_err() {
-                    tracing::warn!("answers in progress were given up");
-                }
-                ended
-            }
-        }
+    let (service, socket) =
+        LspService::new(|client| Backend(Arc::new(Shared::new(analysis, client, timing, ends))));
+    let shared = Arc::clone(&service.inner().0);
+    let session = session::serve(input, outbox, Guarded(service), socket, timing.grace);
+    let ended = tokio::select! {
+        end = session => match end {
+            InputEnd::Exit => Ended::Exit {
+                after_shutdown: shared.was_shut_down(),
+            },
+            InputEnd::Closed => Ended::InputClosed,
+        },
+        Some(ended) = ended.recv() => ended,
     };
-    relay.abort();
+    // What was said last shall still go out.
     let _ = timeout(timing.grace, writer).await;
-    let after_shutdown = shared.get().is_some_and(|shared| {
-        shared.documents.cancel_all();
-        shared.was_shut_down()
-    });
-    match ended {
-        Ended::Exit { .. } => Ended::Exit { after_shutdown },
-        other => other,
-    }
+    shared.documents.cancel_all();
+    ended
 }

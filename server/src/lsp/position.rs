@@ -90,7 +90,7 @@ pub fn bytes(text: &Rope, range: ls_types::Range, encoding: Encoding) -> Range<u
 }
 
 /// The range that covers some bytes.
-pub fn range(text: &Rope, bytes: &Range<usize>, encoding: Encoding) -> ls_types::Range {
+pub fn range(text: &Rope, bytes: Range<usize>, encoding: Encoding) -> ls_types::Range {
     let start = position(text, bytes.start, encoding);
     let end = position(text, bytes.end, encoding);
     ls_types::Range::new(start, end.max(start))

@@ -3,7 +3,6 @@
 
 use std::fmt;
 use std::sync::{Arc, Mutex, PoisonError};
-use std::time::{Duration, Instant};
 
 use tokio::sync::{OnceCell, Semaphore};
 use tower_lsp::jsonrpc::{self, Error, ErrorCode};
@@ -16,13 +15,13 @@ pub struct Work<R> {
     cancelled: Cancel,
     previous: Mutex<Option<(Arc<R>, Changed)>>,
     outcome: OnceCell<Outcome<R>>,
-    expected: Duration,
+    in_burst: bool,
 }
 
 /// How the analysis of a snapshot ended.
 pub(super) enum Outcome<R> {
-    /// With a result, after this time.
-    Done(Arc<R>, Duration),
+    /// With a result.
+    Done(Arc<R>),
     /// A newer snapshot, or the end, came first.
     Superseded,
     /// It panicked.
@@ -33,24 +32,21 @@ impl<R> Work<R> {
     /// The work on a text that differs from this one by `changed`.
     pub(super) fn after(&self, changed: &Changed) -> Self {
         let previous = match self.outcome.get() {
-            Some(Outcome::Done(result, _)) => Some((Arc::clone(result), changed.clone())),
+            Some(Outcome::Done(result)) => Some((Arc::clone(result), changed.clone())),
             _ => self
                 .previous()
                 .map(|(result, before)| (result, before.then(changed))),
         };
         Self {
             previous: Mutex::new(previous),
-            expected: self.expected(),
+            in_burst: self.outcome.get().is_none(),
             ..Self::default()
         }
     }
 
-    /// How long the analysis took, or is likely to take by the last one; zero when unknown.
-    pub(super) fn expected(&self) -> Duration {
-        match self.outcome.get() {
-            Some(Outcome::Done(_, took)) => *took,
-            _ => self.expected,
-        }
+    /// Whether this text came before the one before it was done with.
+    pub(super) fn in_burst(&self) -> bool {
+        self.in_burst
     }
 
     /// Lets the work stop: nobody waits for it.
@@ -92,7 +88,6 @@ pub(super) async fn outcome<A: Analysis>(
 fn analyse<A: Analysis>(analysis: &A, snapshot: &Snapshot<A::Result>) -> Outcome<A::Result> {
     let work = &snapshot.work;
     let previous = work.previous();
-    let started = Instant::now();
     let result = analysis.analyse(Input {
         path: snapshot.path.as_deref(),
         text: &snapshot.text,
@@ -105,7 +100,7 @@ fn analyse<A: Analysis>(analysis: &A, snapshot: &Snapshot<A::Result>) -> Outcome
     match result {
         Some(result) if !work.is_cancelled() => {
             *work.previous.lock().unwrap_or_else(PoisonError::into_inner) = None;
-            Outcome::Done(Arc::new(result), started.elapsed())
+            Outcome::Done(Arc::new(result))
         }
         Some(_) => Outcome::Superseded,
         None if work.is_cancelled() => Outcome::Superseded,
@@ -152,7 +147,7 @@ impl<R> Default for Work<R> {
             cancelled: Cancel::default(),
             previous: Mutex::default(),
             outcome: OnceCell::new(),
-            expected: Duration::ZERO,
+            in_burst: false,
         }
     }
 }
@@ -160,7 +155,7 @@ impl<R> Default for Work<R> {
 impl<R> Clone for Outcome<R> {
     fn clone(&self) -> Self {
         match self {
-            Self::Done(result, took) => Self::Done(Arc::clone(result), *took),
+            Self::Done(result) => Self::Done(Arc::clone(result)),
             Self::Superseded => Self::Superseded,
             Self::Failed => Self::Failed,
         }
@@ -171,7 +166,7 @@ impl<R> fmt::Debug for Work<R> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let state = match self.outcome.get() {
             None => "open",
-            Some(Outcome::Done(..)) => "done",
+            Some(Outcome::Done(_)) => "done",
             Some(Outcome::Superseded) => "superseded",
             Some(Outcome::Failed) => "failed",
         };

@@ -135,7 +135,7 @@ fn rows(out: &mut String, section: &Section, table: Option<&Table>) -> Done {
     ]);
     let known = table.map(|table| table.rows.as_slice()).unwrap_or_default();
     for (index, pass) in section.passes.iter().enumerate() {
-        let row = known.iter().find(|row| row.pass == index);
+        let row = known.get(index);
         let depth = row.and_then(|row| row.depth).or(pass.depth);
         let step = row.and_then(|row| row.step).or(pass.step);
         cells.push([

@@ -1,5 +1,6 @@
 //! The command line, run in process: exit statuses, configuration, discovery, output, fixes.
 
+mod any_bytes;
 mod config;
 mod discovery;
 mod fix;

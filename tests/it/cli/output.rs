@@ -9,7 +9,7 @@ use super::*;
 /// A program whose comments try to drive a terminal, a build server, a page and a reader's eye.
 const HOSTILE: &[u8] = b"%\r\nO1200 (\x1b[2J\x1b]0;owned\x07 \x9b31m)\r\n(::error file=x::owned)\r\n\
     (##vso[task.complete result=Failed])\r\n(<script>alert(1)</script>)\r\n(\xe2\x80\xaeG6-2X03M DAERHT\xe2\x80\xac)\r\n\
-    G21 G99\r\nT0303 (\xd0\xe5\xe7\xfc\xe1\xe0 \xcc24)\r\nG96 S180 M3\r\n\
+    G21 G99\r\nT0303 (\xd0\xe5\xe7\xfc\xe1\xe0 \xcc30x2)\r\nG96 S180 M3\r\n\
     G0 X34. Z8.\r\nG76 P021055 Q80 R0.05\r\nG76 X27.546 Z-36. P1227 Q350 F2. (\x1b[31m\t\x00\x7f\xe2\x80\x8b)\r\n\
     (::error::line two)\r\nM30\r\n%\r\n";
 
@@ -46,7 +46,13 @@ fn hostile_programs_are_shown_and_do_nothing() {
     let ran = flankwise(["check", "-", "--stdin-filename", "::error::x"], HOSTILE);
     harmless(ran.out());
     let json = flankwise(["check", "-", "--format", "json"], HOSTILE).json();
-    assert_eq!(json["files"][0]["findings"][0]["line"], 12);
+    let findings = json["files"][0]["findings"].as_array().unwrap();
+    let lines: Vec<_> = findings
+        .iter()
+        .filter(|finding| finding["rule"] == "surface-speed-in-thread")
+        .map(|finding| &finding["line"])
+        .collect();
+    assert_eq!(lines, [12]);
 }
 
 fn keys(value: &Value) -> BTreeSet<&str> {

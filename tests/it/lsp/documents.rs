@@ -64,7 +64,7 @@ proptest! {
                 for change in batch {
                     plain.apply(change, encoding);
                 }
-                let snapshot = change.expect("it is open").0;
+                let snapshot = change.expect("it is open");
                 prop_assert_eq!(snapshot.text.to_string(), plain.text());
                 prop_assert_eq!(snapshot.version, version);
             }
@@ -133,7 +133,7 @@ fn versions_that_do_not_rise_are_applied() {
     let insert = |text: &str| event((Some(Range::default()), text.to_owned()));
     for (version, text) in [(7, "BA"), (3, "CBA"), (-1, "DCBA"), (8, "EDCBA")] {
         let change = documents.change(&uri(URI), version, &[insert(&text[..1])], Encoding::Utf8);
-        let snapshot = change.expect("it is open").0;
+        let snapshot = change.expect("it is open");
         assert_eq!(
             (snapshot.text.to_string().as_str(), snapshot.version),
             (text, version)

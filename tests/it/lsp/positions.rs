@@ -123,9 +123,9 @@ proptest! {
         for encoding in ENCODINGS {
             let inside = bytes(&rope, wild, encoding);
             prop_assert!(text.get(inside.clone()).is_some());
-            let back = range(&rope, &inside, encoding);
+            let back = range(&rope, inside.clone(), encoding);
             prop_assert_eq!(bytes(&rope, back, encoding), inside);
-            let any = range(&rope, &(at[0]..at[1]), encoding);
+            let any = range(&rope, at[0]..at[1], encoding);
             prop_assert!(any.start <= any.end);
         }
     }

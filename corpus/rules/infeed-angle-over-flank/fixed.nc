@@ -1,0 +1,11 @@
+; non-return valve, spindle thread
+; THREAD M24x2-6g
+G21 G18 G90 G40 G49 G8
+T3 M6
+G97 S800 M3
+G0 X14 Z9
+G76 P2 Z-28 I-2 J0.36 R2 K1.227 Q30 H1
+G0 X30
+G0 Z60
+M5
+M2
