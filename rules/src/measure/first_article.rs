@@ -23,6 +23,8 @@ pub enum Wanted {
 pub struct Line {
     /// What is checked.
     pub what: String,
+    /// A length in mm that belongs behind `what`: the wires, the depth of the pass.
+    pub with: Option<f64>,
     /// What is wanted.
     pub wanted: Wanted,
     /// How it is checked.
@@ -47,6 +49,7 @@ pub fn lines(
     let mut line = |what: &str, wanted: Wanted, how: &str| {
         lines.push(Line {
             what: what.to_owned(),
+            with: None,
             wanted,
             how: how.to_owned(),
         });
@@ -57,9 +60,8 @@ pub fn lines(
     };
     let how = "on the diameter; take it out after gauging (common practice)";
     line(safe, Wanted::Between(SAFE_OFFSET), how);
-    let scratch = format!("{SCRATCH_DEPTH} mm deep, pitch gauge or rule over ten threads");
-    let lead = thread.lead().mm();
-    line("lead on a scratch pass", exactly(lead), &scratch);
+    let lead = exactly(thread.lead().mm());
+    line(SCRATCH, lead, "pitch gauge, or rule over ten threads");
     let hand = match thread.hand {
         Hand::Right => "right",
         Hand::Left => "left",
@@ -84,11 +86,10 @@ pub fn lines(
     );
     if let Some(wires) = wires {
         let (what, how) = match side {
-            Side::External => ("over three wires of", "outside micrometer"),
-            Side::Internal => ("over two balls of", "internal comparator set with a ring"),
+            Side::External => (OVER_WIRES, "outside micrometer"),
+            Side::Internal => (OVER_BALLS, "internal comparator set with a ring"),
         };
-        let what = format!("{what} {:.3} mm", wires.wire);
-        line(&what, Wanted::Between(wires.over), how);
+        line(what, Wanted::Between(wires.over), how);
     }
     if let Some(taper) = Taper::of(thread.form().taper) {
         let wanted = Wanted::Words(format!("1 in {:.4} on the diameter", taper.one_in()));
@@ -105,15 +106,22 @@ pub fn lines(
             gauge.passes,
         );
     }
-    let by_hand = "measured, date, name";
-    line(
-        "burrs, first and last thread",
-        Wanted::Words("clean".to_owned()),
-        "by eye and nail",
-    );
-    line("released by", Wanted::ByHand, by_hand);
+    let clean = Wanted::Words("clean".to_owned());
+    line("burrs, first and last thread", clean, "by eye and nail");
+    line("released by", Wanted::ByHand, "measured, date, name");
+    for line in &mut lines {
+        line.with = match line.what.as_str() {
+            SCRATCH => Some(SCRATCH_DEPTH),
+            OVER_WIRES | OVER_BALLS => wires.map(|wires| wires.wire),
+            _ => None,
+        };
+    }
     lines
 }
+
+const SCRATCH: &str = "lead, on a scratch pass of";
+const OVER_WIRES: &str = "over three wires of";
+const OVER_BALLS: &str = "over two balls of";
 
 fn exactly(value: f64) -> Wanted {
     Wanted::Between(Band::between(value, value))

@@ -86,8 +86,12 @@ pub fn gauges(thread: &Thread, side: Side, limits: &Limits) -> Vec<Gauge> {
         ),
     ];
     if let (Some(_), Some(_)) = (crest_go, crest_not) {
+        let slides = match side {
+            Side::External => "it goes over the crests",
+            Side::Internal => "it goes into the hole",
+        };
         for (word, size, passes) in [
-            ("GO", crest_go, "it goes over the crests"),
+            ("GO", crest_go, slides),
             ("NOT GO", crest_not, "it does not go"),
         ] {
             gauges.push(gauge(format!("{word} {plain}"), crest_name, size, passes));

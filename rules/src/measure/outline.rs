@@ -92,7 +92,8 @@ pub fn outline(thread: &Thread, side: Side, pitches: u32) -> Option<Outline> {
         return None;
     }
     let profile = form.side(side);
-    let (crest_radius, root_radius) = (radius(&profile.crest, pitch), radius(&profile.root, pitch));
+    let crest_radius = corner(&profile.crest, pitch, crest_flat, flanks);
+    let root_radius = corner(&profile.root, pitch, root_flat, flanks);
     let mut corners: Vec<(Point, f64)> = Vec::new();
     let first = -f64::from(pitches) / 2.0 + 0.5;
     for k in 0..pitches {
@@ -128,8 +129,17 @@ pub fn outline(thread: &Thread, side: Side, pitches: u32) -> Option<Outline> {
     })
 }
 
-fn radius(end: &End, pitch: f64) -> f64 {
-    end.radius.map_or(0.0, |spread| spread.design.at(pitch))
+/// The radius in the corners of a crest or root. Where the form has a flat and a radius that would
+/// take all of it, the two are a choice, and the flat is drawn.
+fn corner(end: &End, pitch: f64, flat: f64, flanks: Flanks) -> f64 {
+    let radius = end.radius.map_or(0.0, |spread| spread.design.at(pitch));
+    let taken = |flank_deg: f64| radius * ((90.0 - flank_deg) / 2.0).to_radians().tan();
+    let all = taken(flanks.leading_deg) + taken(flanks.trailing_deg) > 0.95 * flat;
+    if end.flat.is_some() && all {
+        0.0
+    } else {
+        radius
+    }
 }
 
 struct Lines {
