@@ -135,25 +135,40 @@ pub struct Block {
     pub statement: Option<Span>,
     /// Whether the line is a tape mark (`%`).
     pub percent: bool,
+    /// Letters of the words, one bit each.
+    letters: u32,
+}
+
+/// The bit of a letter.
+const fn bit(letter: u8) -> u32 {
+    1u32.wrapping_shl(letter.wrapping_sub(b'A') as u32)
 }
 
 impl Block {
     /// The last word with this letter (controls keep the last of two).
     #[must_use]
     pub fn word(&self, letter: u8) -> Option<&Word> {
+        if !self.has(letter) {
+            return None;
+        }
         self.words.iter().rev().find(|word| word.letter == letter)
     }
 
     /// Whether a word with this letter stands in the block.
     #[must_use]
     pub fn has(&self, letter: u8) -> bool {
-        self.word(letter).is_some()
+        self.letters & bit(letter) != 0
     }
 
     /// Whether any word with one of these letters stands in the block.
     #[must_use]
     pub fn has_any(&self, letters: &[u8]) -> bool {
-        self.words.iter().any(|word| letters.contains(&word.letter))
+        letters.iter().any(|&letter| self.has(letter))
+    }
+
+    fn push(&mut self, word: Word) {
+        self.letters |= bit(word.letter);
+        self.words.push(word);
     }
 
     /// The literal of the word with this letter.
@@ -173,7 +188,12 @@ impl Block {
     }
 
     fn codes(&self, letter: u8) -> impl Iterator<Item = (i32, &Word)> {
-        self.words
+        let words = if self.has(letter) {
+            self.words.as_slice()
+        } else {
+            &[]
+        };
+        words
             .iter()
             .filter(move |word| word.letter == letter)
             .filter_map(|word| Some((word.code()?, word)))
@@ -195,9 +215,11 @@ impl Block {
     /// Whether a G code is a variable or an expression.
     #[must_use]
     pub fn computes_code(&self) -> bool {
-        self.words
-            .iter()
-            .any(|word| word.letter == b'G' && word.value == Value::Expression)
+        self.has(b'G')
+            && self
+                .words
+                .iter()
+                .any(|word| word.letter == b'G' && word.value == Value::Expression)
     }
 
     fn clear(&mut self) {
@@ -210,6 +232,7 @@ impl Block {
         self.faults.clear();
         self.statement = None;
         self.percent = false;
+        self.letters = 0;
     }
 }
 
@@ -266,6 +289,14 @@ impl<'a> Blocks<'a> {
         }
     }
 
+    /// Start of the next token.
+    fn here(&self) -> usize {
+        match self.peeked {
+            Some((_, span)) => span.start as usize,
+            None => self.lexer.span().end,
+        }
+    }
+
     /// Reads the next line into `block`; `false` at the end of the text.
     pub fn read(&mut self, block: &mut Block) -> bool {
         if self.ended {
@@ -274,27 +305,51 @@ impl<'a> Blocks<'a> {
         block.clear();
         self.line += 1;
         block.line = self.line;
-        let start = self
-            .peek()
-            .map_or(self.bytes.len() as u32, |(_, span)| span.start);
-        let mut end = start;
+        let start = self.here();
+        let end = loop {
+            if self.peeked.is_none() {
+                self.plain_words(block);
+            }
+            let here = self.here();
+            match self.peek() {
+                None => {
+                    self.ended = true;
+                    break here;
+                }
+                Some((Some(Token::LineEnd), _)) => {
+                    self.take();
+                    break here;
+                }
+                Some((token, span)) => {
+                    self.take();
+                    self.element(block, token, span);
+                }
+            }
+        };
+        block.span = Span::new(start as u32, end as u32);
+        true
+    }
+
+    /// Reads words of a letter and a literal as far as nothing else comes. Most of a program is
+    /// nothing else; the way over tokens reads them in the same way, only slower.
+    fn plain_words(&mut self, block: &mut Block) {
+        let start = self.lexer.span().end;
+        let mut at = start;
         loop {
-            let Some((token, span)) = self.peek() else {
-                self.ended = true;
+            while let Some(b' ' | b'\t') = self.bytes.get(at) {
+                at += 1;
+            }
+            let Some((word, end)) = plain_word(self.bytes, at) else {
                 break;
             };
-            if token == Some(Token::LineEnd) {
-                self.take();
-                break;
+            at = end;
+            if word.letter == b'N' && block.words.is_empty() {
+                block.number = Some(word);
+            } else {
+                block.push(word);
             }
-            self.take();
-            self.element(block, token, span);
-            end = self
-                .peek()
-                .map_or(self.bytes.len() as u32, |(_, next)| next.start);
         }
-        block.span = Span::new(start, end);
-        true
+        self.lexer.bump(at - start);
     }
 
     fn element(&mut self, block: &mut Block, token: Option<Token>, span: Span) {
@@ -396,7 +451,7 @@ impl<'a> Blocks<'a> {
                         span,
                     });
                 }
-                block.words.push(word);
+                block.push(word);
             }
         }
     }
@@ -583,7 +638,7 @@ impl<'a> Blocks<'a> {
             kind: FaultKind::LetterO,
             span: whole,
         });
-        block.words.push(Word {
+        block.push(Word {
             letter,
             value: Value::Number(number),
             span: whole,
@@ -604,6 +659,34 @@ impl<'a> Blocks<'a> {
         }
         block.statement = Some(whole);
     }
+}
+
+/// The word that begins here and its end, when it is a letter and a literal without blanks and
+/// nothing behind it could belong to it.
+fn plain_word(bytes: &[u8], at: usize) -> Option<(Word, usize)> {
+    let letter = bytes.get(at)?.to_ascii_uppercase();
+    if !letter.is_ascii_uppercase() || letter == b'O' {
+        return None;
+    }
+    let (number, end) = Number::plain(bytes, at + 1)?;
+    let mut behind = end;
+    while let Some(b' ' | b'\t') = bytes.get(behind) {
+        behind += 1;
+    }
+    let apart = match bytes.get(behind) {
+        None | Some(b'\r' | b'\n' | b'(' | b';' | b'A'..=b'Z' | b'a'..=b'z') => true,
+        _ => false,
+    };
+    let span = |from: usize| Span::new(from as u32, end as u32);
+    apart.then(|| {
+        let word = Word {
+            letter,
+            value: Value::Number(number),
+            span: span(at),
+            value_span: span(at + 1),
+        };
+        (word, end)
+    })
 }
 
 fn push_junk(block: &mut Block, span: Span) {

@@ -4,6 +4,8 @@
 //! out and cuts to the same root again, a shifted start (along the axis or by angle) makes another
 //! start of a multi-start thread, and the same start makes a chase (a burr is cut off).
 
+use std::collections::HashMap;
+
 use crate::law::Law;
 use crate::section::{
     Cut, Infeed, Kind, Missing, Move, Note, Pass, PullOut, Purpose, Role, Section, Side, Val,
@@ -20,16 +22,29 @@ pub(crate) struct Around<'a> {
     pub(crate) moves: &'a [Move],
 }
 
+/// Most passes of a section that others are still joined to: each comparison looks at all.
+const JOIN_LIMIT: usize = 20_000;
+
 const SAME: Length = Length::from_pm(20_000_000);
 
 /// Sections of a run of strokes. `moves` of `around` count passes over the whole run.
 pub(crate) fn group(strokes: &[Stroke], around: &Around<'_>) -> Vec<Section> {
     let chained = chain(strokes);
     let mut runs: Vec<Vec<Stroke>> = Vec::new();
+    // Smallest and largest diameter of the last run.
+    let mut reach: Option<(Length, Length)> = None;
     for stroke in chained {
+        let own = stroke.x.map(Length::abs);
         match runs.last_mut() {
-            Some(run) if continues(run, &stroke) => run.push(stroke),
-            _ => runs.push(vec![stroke]),
+            Some(run) if continues(run, reach, &stroke) => run.push(stroke),
+            _ => {
+                runs.push(vec![stroke]);
+                reach = None;
+            }
+        }
+        if let Some(x) = own {
+            let (low, high) = reach.unwrap_or((x, x));
+            reach = Some((low.min(x), high.max(x)));
         }
     }
     let mut first_pass = 0;
@@ -48,6 +63,7 @@ pub(crate) fn join(sections: Vec<Section>) -> Vec<Section> {
     let mut joined: Vec<Section> = Vec::new();
     for mut section in sections {
         if let Some(last) = joined.last_mut()
+            && last.passes.len() < JOIN_LIMIT
             && same_thread(last, &section)
         {
             if shares_phase(last, &section) {
@@ -112,7 +128,8 @@ fn travel(stroke: &Stroke) -> Option<i64> {
     Some((stroke.z? - stroke.from.z?).signum())
 }
 
-fn continues(run: &[Stroke], stroke: &Stroke) -> bool {
+/// Whether a stroke belongs to a run whose diameters reach from the first to the second.
+fn continues(run: &[Stroke], reach: Option<(Length, Length)>, stroke: &Stroke) -> bool {
     let (Some(first), Some(last)) = (run.first(), run.last()) else {
         return false;
     };
@@ -130,14 +147,9 @@ fn continues(run: &[Stroke], stroke: &Stroke) -> bool {
     if known != new {
         return false;
     }
-    let deepest = run.iter().filter_map(|stroke| stroke.x).map(Length::abs);
-    let deepest = match known {
-        Side::External => deepest.min(),
-        Side::Internal => deepest.max(),
-    };
-    match (deepest, stroke.x.map(Length::abs), known) {
-        (Some(deepest), Some(x), Side::External) => x <= deepest + SAME,
-        (Some(deepest), Some(x), Side::Internal) => x + SAME >= deepest,
+    match (reach, stroke.x.map(Length::abs), known) {
+        (Some((low, _)), Some(x), Side::External) => x <= low + SAME,
+        (Some((_, high)), Some(x), Side::Internal) => x + SAME >= high,
         _ => true,
     }
 }
@@ -297,10 +309,15 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
             PullOut::None
         },
     };
-    let moves: Vec<Move> = around
+    // The moves are in order of the passes.
+    let from = around
         .moves
+        .partition_point(|mv| mv.after_pass < passes.start);
+    let to = around
+        .moves
+        .partition_point(|mv| mv.after_pass <= passes.end);
+    let moves: Vec<Move> = around.moves[from..to]
         .iter()
-        .filter(|mv| (passes.start..=passes.end).contains(&mv.after_pass))
         .map(|mv| Move {
             after_pass: mv.after_pass - passes.start,
             ..*mv
@@ -379,26 +396,18 @@ fn starts_by<T>(
     x: impl Fn(&T) -> Option<Length>,
     phase: impl Fn(&T) -> Option<f64>,
 ) -> u32 {
-    let mut at_x: Vec<(Option<Length>, Vec<f64>)> = Vec::new();
+    let mut at_x: HashMap<Option<Length>, Vec<f64>> = HashMap::new();
     for pass in passes {
-        let (own, Some(phase)) = (x(pass), phase(pass)) else {
+        let Some(phase) = phase(pass) else {
             continue;
         };
-        let index = at_x
-            .iter()
-            .position(|(known, _)| *known == own)
-            .unwrap_or_else(|| {
-                at_x.push((own, Vec::new()));
-                at_x.len() - 1
-            });
-        let phases = &mut at_x[index].1;
+        let phases = at_x.entry(x(pass)).or_default();
         if phases.len() < 64 && !phases.iter().any(|&known| same_phase(known, phase)) {
             phases.push(phase);
         }
     }
-    at_x.iter_mut()
-        .filter(|(_, phases)| !phases.is_empty())
-        .filter_map(|(_, phases)| evenly_spaced(phases).then_some(phases.len() as u32))
+    at_x.values_mut()
+        .filter_map(|phases| evenly_spaced(phases).then_some(phases.len() as u32))
         .max()
         .unwrap_or(1)
 }

@@ -70,6 +70,46 @@ impl Number {
         seen.then_some(number)
     }
 
+    /// The literal that begins at `at` and its end: a sign at most, digits and a point at most, no
+    /// blanks, fifteen digits at most. `None` for everything else.
+    #[must_use]
+    pub(crate) fn plain(bytes: &[u8], at: usize) -> Option<(Number, usize)> {
+        let rest = bytes.get(at..)?;
+        let sign = *rest.first()?;
+        let signed = matches!(sign, b'+' | b'-');
+        let rest = &rest[usize::from(signed)..];
+        let run = |digits: &mut i64, rest: &[u8]| {
+            let mut length = 0;
+            while let Some(byte @ b'0'..=b'9') = rest.get(length).copied() {
+                *digits = digits.wrapping_mul(10).wrapping_add(i64::from(byte - b'0'));
+                length += 1;
+            }
+            length
+        };
+        let mut digits = 0;
+        let whole = run(&mut digits, rest);
+        let mut length = whole;
+        let point = rest.get(whole) == Some(&b'.');
+        let mut decimals = 0;
+        if point {
+            decimals = run(&mut digits, &rest[whole + 1..]);
+            length += 1 + decimals;
+        }
+        // Fifteen digits fit in any case.
+        if whole + decimals == 0 || whole + decimals > 15 {
+            return None;
+        }
+        let number = Number {
+            digits: if sign == b'-' { -digits } else { digits },
+            decimals: decimals as u8,
+            whole_digits: whole as u8,
+            point,
+            signed,
+            clipped: false,
+        };
+        Some((number, at + usize::from(signed) + length))
+    }
+
     /// The plain value.
     #[must_use]
     pub fn value(self) -> f64 {
@@ -94,6 +134,12 @@ impl Number {
     pub fn real(self, units: Units) -> Option<Length> {
         if self.clipped {
             return None;
+        }
+        if let (Some(exact), 0..=9) = (self.digits.checked_mul(units.pm()), self.decimals) {
+            let scale = 10i64.pow(u32::from(self.decimals));
+            if exact % scale == 0 {
+                return Some(Length::from_pm(exact / scale));
+            }
         }
         let scale = 10i128.pow(u32::from(self.decimals));
         let exact = i128::from(self.digits) * i128::from(units.pm());

@@ -318,7 +318,6 @@ impl<'p> Part<'p> {
 /// What in the numbers contradicts a thread; none when lead and diameters go with it, or when
 /// there are no numbers to compare.
 fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
-    let pitch = thread.pitch.mm();
     if let Some(lead) = section.cut.lead.get() {
         let lead = lead.mm().abs();
         let wanted = thread.lead().mm();
@@ -336,7 +335,7 @@ fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
     }
     let root = section.cut.root_x.get()?.abs().mm();
     let side = section.side()?;
-    let band = |side: Side| root_band(thread.major.mm(), pitch, side);
+    let band = |side: Side| root_band(thread, side);
     let (low, high) = band(side);
     let (other_low, other_high) = band(side.other());
     // A root that fits the other side is the right thread coded on the wrong side.
@@ -352,12 +351,16 @@ fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
     })
 }
 
-/// Diameters at which the deepest pass of a thread can end, mm.
-fn root_band(major: f64, pitch: f64, side: Side) -> (f64, f64) {
+/// Diameters at which the deepest pass of a thread can end, mm; of a tapered thread at any place
+/// along it.
+fn root_band(thread: &Thread, side: Side) -> (f64, f64) {
+    let (major, pitch) = (thread.major.mm(), thread.pitch.mm());
+    let planes = thread.gauge_planes(side);
+    let (low, high) = planes.map_or((0.0, 0.0), |planes| planes.reach_of_stroke(pitch));
     match side {
         // From a full sharp V with room for a fine nose, to barely a thread.
-        Side::External => (major - 2.2 * pitch, major - 0.5 * pitch),
-        Side::Internal => (major - 0.35 * pitch, major + 0.5 * pitch),
+        Side::External => (major - 2.2 * pitch + low, major - 0.5 * pitch + high),
+        Side::Internal => (major - 0.35 * pitch + low, major + 0.5 * pitch + high),
     }
 }
 
@@ -399,7 +402,19 @@ fn measured(section: &Section) -> Option<Measured> {
         root_mm: section.cut.root_x.get().map(|x| x.abs().mm()),
         lead_mm: section.cut.lead.get()?.divided(starts).mm().abs(),
         lead_tolerance_mm: lead_tolerance(section) / f64::from(starts.max(1)),
+        taper: taper(section),
     })
+}
+
+/// Taper on the diameter per length along the axis: the radii at the two ends of the stroke differ
+/// by the taper word.
+fn taper(section: &Section) -> Option<f64> {
+    let radii = section.cut.taper.get()?.mm();
+    if radii == 0.0 {
+        return Some(0.0);
+    }
+    let stroke = section.cut.start_z.get()?.mm() - section.cut.end_z.get()?.mm();
+    (stroke != 0.0).then(|| (2.0 * radii / stroke).abs())
 }
 
 /// Candidates from root and lead; the crest of a cycle counts only where it speaks for a size,

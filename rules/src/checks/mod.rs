@@ -3,8 +3,10 @@
 
 mod axis_feed_limit;
 mod code_damaged;
+mod constants;
 mod cycle_word_missing;
 mod depth_scale;
+mod depth_vs_form;
 mod designation_conflict;
 mod infeed_angle_over_flank;
 mod lead_unusual;
@@ -42,6 +44,7 @@ pub static RULES: &[&Rule] = &[
     &code_damaged::RULE,
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
+    &depth_vs_form::RULE,
     &designation_conflict::RULE,
     &infeed_angle_over_flank::RULE,
     &lead_unusual::RULE,

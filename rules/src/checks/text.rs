@@ -1,7 +1,7 @@
 //! Numbers and words for messages.
 
 use lexer::number::Number;
-use lexer::source::Span;
+use lexer::source::{Span, decode};
 use lexer::units::{Lead, Length, Units};
 
 /// A length in mm with at most `decimals` decimals, and in inches in front of it for an inch
@@ -57,7 +57,7 @@ fn trimmed(text: String) -> String {
 /// A word as written with its line: `F2.5 in line 8`. Control characters are not shown.
 #[must_use]
 pub fn quoted(bytes: &[u8], span: Span, line: u32) -> String {
-    let text: String = String::from_utf8_lossy(span.of(bytes))
+    let text: String = decode(span.of(bytes))
         .chars()
         .filter(|c| !c.is_control())
         .take(40)

@@ -69,14 +69,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         let why = section.cut.side.why().unwrap_or("a diameter is not known");
         return out.not_judged(rule, why);
     };
-    let (d, p, root) = (thread.major.mm(), thread.pitch.mm(), root.mm());
-    let ends_like = if ends_as_nut(d, p, root) {
-        Some(Side::Internal)
-    } else if ends_as_bolt(d, p, root) {
-        Some(Side::External)
-    } else {
-        None
-    };
+    let ends_like = ends_like(thread, root.mm());
     let stated = thread.side.filter(|_| thread.written.class);
     if ends_like == Some(side.other()) {
         out.push(wrong_start(rule, cx, thread, side));
@@ -89,6 +82,23 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             finding
         });
     }
+}
+
+/// The side that a last diameter speaks for, where it does.
+fn ends_like(thread: &Thread, root: f64) -> Option<Side> {
+    let (d, p) = (thread.major.mm(), thread.pitch.mm());
+    if ends_as_nut(d, p, root) {
+        Some(Side::Internal)
+    } else if ends_as_bolt(d, p, root) {
+        Some(Side::External)
+    } else {
+        None
+    }
+}
+
+/// Whether a last diameter in mm is that of the mating part.
+pub(super) fn is_other_side(thread: &Thread, side: Side, root: f64) -> bool {
+    ends_like(thread, root) == Some(side.other())
 }
 
 /// From a little below the nominal diameter to a sharp tool's full depth beyond it.

@@ -9,7 +9,7 @@ use std::cell::LazyCell;
 use std::ops::Range;
 
 use super::reader::{Looks, Reader};
-use super::text::Text;
+use super::text::{Text, capitals};
 use super::thread::Thread;
 use super::{FAMILIES, Side};
 
@@ -157,7 +157,7 @@ impl Words {
             if !c.is_alphanumeric() {
                 continue;
             }
-            let upper = c.to_uppercase();
+            let upper = capitals(c);
             match words.last_mut() {
                 Some((place, word)) if place.end == at => {
                     place.end += 1;

@@ -63,6 +63,20 @@ impl Spread {
         }
     }
 
+    /// Anything from nothing up to a length in mm, which is also what the drawing shows.
+    #[must_use]
+    pub const fn up_to(max_mm: f64) -> Self {
+        let max = Measure {
+            per_pitch: 0.0,
+            plus_mm: max_mm,
+        };
+        Spread {
+            min: Measure::of_pitch(0.0),
+            design: max,
+            max,
+        }
+    }
+
     /// The bounds in mm at a pitch in mm.
     #[must_use]
     pub fn band(self, pitch_mm: f64) -> Band {
@@ -179,10 +193,11 @@ impl Form {
         }
     }
 
-    /// Height of the sharp V in mm, where the flanks are straight.
+    /// Height of the sharp V in mm, where straight flanks meet in one.
     #[must_use]
     pub fn sharp_height_mm(&self, pitch_mm: f64) -> Option<f64> {
-        self.flanks.map(|f| f.sharp_height() * pitch_mm)
+        let height = self.flanks?.sharp_height() * pitch_mm;
+        height.is_finite().then_some(height)
     }
 
     /// The radial depths in mm that are accepted for a side, from its nominal crest. An internal

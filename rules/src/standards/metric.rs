@@ -1,6 +1,6 @@
 //! ISO metric threads M: ISO 68-1 (form), ISO 261, 262 and 724 (sizes), ISO 965-1 (tolerances).
 
-mod reading;
+pub(super) mod reading;
 mod sizes;
 mod tolerance;
 
@@ -12,18 +12,21 @@ use super::form::{End, Flanks, Form, NUT_HEIGHT, Profile, ROUNDED_ROOT, SHARP_V,
 use super::form::{Measure, TEACHING_RULE};
 use super::limits::{Band, Basic, Limits, round_to};
 use super::thread::Thread;
-use super::{Family, Side, Size, Standard};
+use super::{Family, Side, Size, Standard, either_side, parallel};
 
 /// What the project knows of ISO metric threads.
 pub(super) static STANDARD: Standard = Standard {
     name: "ISO metric",
     standards: "ISO 68-1, ISO 261, ISO 262, ISO 724, ISO 965-1",
     units: Units::Millimetre,
+    several_starts: true,
     initials: "M",
     read: reading::read,
     write: reading::write,
     form: |_| FORM,
     basic,
+    gauge: parallel,
+    made_for: either_side,
     limits,
     default_class,
     sizes,

@@ -9,15 +9,26 @@
 //! [`FAMILIES`], a line in [`Family::standard`], its words out of the foreign ones in [`find`], and
 //! its rows under `tests/data/threads`.
 
+pub mod british_association;
+pub mod conduit;
 pub mod designation;
+pub mod edison;
 pub mod find;
 pub mod form;
+mod inch;
+pub mod inch_buttress;
 pub mod limits;
 pub mod metric;
+pub mod metric_buttress;
 pub mod nearest;
+pub mod planes;
 mod reader;
+pub mod round;
+pub mod square;
+mod tail;
 mod text;
 pub mod thread;
+pub mod trapezoidal;
 pub mod unified;
 
 pub use lexer::section::Side;
@@ -25,6 +36,7 @@ use lexer::units::{Diameter, Lead, Units};
 
 use form::Form;
 use limits::{Basic, Limits};
+use planes::GaugePlanes;
 use reader::Reader;
 use thread::Thread;
 
@@ -45,10 +57,37 @@ pub enum Family {
     Metric,
     /// Unified inch UN and UNR.
     Unified,
+    /// Metric trapezoidal Tr.
+    Trapezoidal,
+    /// Metric buttress (saw) S.
+    MetricButtress,
+    /// Inch buttress BUTT.
+    InchButtress,
+    /// Round Rd.
+    Round,
+    /// British Association BA.
+    BritishAssociation,
+    /// Steel conduit Pg.
+    Conduit,
+    /// Square threads.
+    Square,
+    /// Edison lamp threads.
+    Edison,
 }
 
 /// All families, in the order in which a tie between two readings is settled.
-pub const FAMILIES: [Family; 2] = [Family::Metric, Family::Unified];
+pub const FAMILIES: [Family; 10] = [
+    Family::Metric,
+    Family::Unified,
+    Family::Trapezoidal,
+    Family::MetricButtress,
+    Family::InchButtress,
+    Family::Round,
+    Family::BritishAssociation,
+    Family::Conduit,
+    Family::Square,
+    Family::Edison,
+];
 
 /// One size of a family's series.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -73,6 +112,8 @@ pub struct Standard {
     pub standards: &'static str,
     /// Units in which the family states its sizes and limits.
     pub units: Units,
+    /// Whether a designation can state more than one start.
+    pub several_starts: bool,
     /// Characters, in capitals, with which a designation can begin.
     initials: &'static str,
     /// Reads the longest designation that starts at the reader's place; leaves the reader behind it.
@@ -82,15 +123,31 @@ pub struct Standard {
     /// Prints the designation that `read` reads back; a class is printed when one was written.
     write: fn(&Thread) -> String,
     form: fn(&Thread) -> Form,
+    /// The diameters; of a tapered thread those in its gauge plane.
     basic: fn(&Thread) -> Basic,
+    /// The planes along a tapered thread; [`parallel`] where no thread of the family is tapered.
+    gauge: fn(&Thread, Side) -> Option<GaugePlanes>,
+    /// The side that a series is made for, where it is only one: `Rc` is an internal thread.
+    /// [`either_side`] where every series has both.
+    made_for: fn(&str) -> Option<Side>,
     /// Limits for the class stated or assumed.
     limits: fn(&Thread, Side, &str) -> Limits,
-    /// The class that holds when the drawing states none.
+    /// The class that holds when the drawing states none; empty where the family has no classes.
     default_class: fn(&Thread, Side) -> &'static str,
     sizes: fn() -> &'static [Size],
     /// A thread outside the series near a major diameter (mm) and of a pitch within a tolerance
     /// (mm), where the family has a grid on which special sizes are made.
     special: fn(f64, f64, f64) -> Option<Thread>,
+}
+
+/// For families of parallel threads.
+fn parallel(_: &Thread, _: Side) -> Option<GaugePlanes> {
+    None
+}
+
+/// For families whose every series has an external and an internal thread.
+fn either_side(_: &str) -> Option<Side> {
+    None
 }
 
 impl Family {
@@ -100,6 +157,14 @@ impl Family {
         match self {
             Family::Metric => &metric::STANDARD,
             Family::Unified => &unified::STANDARD,
+            Family::Trapezoidal => &trapezoidal::STANDARD,
+            Family::MetricButtress => &metric_buttress::STANDARD,
+            Family::InchButtress => &inch_buttress::STANDARD,
+            Family::Round => &round::STANDARD,
+            Family::BritishAssociation => &british_association::STANDARD,
+            Family::Conduit => &conduit::STANDARD,
+            Family::Square => &square::STANDARD,
+            Family::Edison => &edison::STANDARD,
         }
     }
 

@@ -24,6 +24,9 @@ pub struct Measured {
     pub lead_mm: f64,
     /// How far a written lead may lie from the exact one: half a unit of its last decimal, in mm.
     pub lead_tolerance_mm: f64,
+    /// Taper on the diameter per length along the axis, whatever its sign, where it is known: 0 for
+    /// a parallel thread.
+    pub taper: Option<f64>,
 }
 
 /// A thread that could have been meant.
@@ -45,6 +48,10 @@ const MOST: usize = 8;
 const MOST_STARTS: u32 = 4;
 /// What a size outside every series costs.
 const SPECIAL: f64 = 0.4;
+/// What a taper costs that is not the thread's, such as one taken for the other side of the axis.
+const OTHER_TAPER: f64 = 0.5;
+/// A parallel thread may be cut with a little taper, to make up for a part that bends.
+const STRAIGHT: f64 = 0.005;
 /// What the second start costs, and each further one a third of it: a feed word alone cannot tell
 /// `M24x6` from two starts of `M24x3`.
 const SECOND_START: f64 = 0.6;
@@ -58,6 +65,7 @@ pub fn nearest(measured: &Measured) -> Vec<Candidate> {
         crest_mm: usable(measured.crest_mm),
         root_mm: usable(measured.root_mm),
         lead_tolerance_mm: measured.lead_tolerance_mm.max(1e-6),
+        taper: measured.taper.map(f64::abs).filter(|t| t.is_finite()),
         ..*measured
     };
     let blind = measured.crest_mm.is_none() && measured.root_mm.is_none();
@@ -80,8 +88,16 @@ pub fn nearest(measured: &Measured) -> Vec<Candidate> {
             if (major - any).abs() > 4.0 * pitch + 1.0 {
                 continue;
             }
-            for starts in 1..=MOST_STARTS {
-                let mut thread = Thread::of_size(family, size);
+            let thread = Thread::of_size(family, size);
+            if !thread.exists_on(measured.side) {
+                continue;
+            }
+            let most_starts = match family.standard().several_starts {
+                true => MOST_STARTS,
+                false => 1,
+            };
+            for starts in 1..=most_starts {
+                let mut thread = thread.clone();
                 thread.starts = starts;
                 weigh(thread, 0.01 * f64::from(size.rank));
             }
@@ -155,6 +171,8 @@ struct Comparison {
     pitch: f64,
     starts: u32,
     lead: LeadFit,
+    /// The taper measured and the form's, where the form has one and it was measured.
+    taper: Option<(f64, f64)>,
     /// The diameters that are known.
     diameters: Vec<DiameterFit>,
 }
@@ -166,16 +184,23 @@ struct LeadFit {
     tolerance: f64,
 }
 
-/// How a diameter fits, in mm.
+/// How a diameter or a depth fits, in mm.
 struct DiameterFit {
-    what: &'static str,
     measured: f64,
+    fit: Fit,
+}
+
+/// What is expected of a diameter or a depth: how it is called, the range, and where in the range
+/// the standard's drawing has it.
+#[derive(Clone, Copy)]
+struct Fit {
+    what: &'static str,
     band: Band,
-    ideal: f64,
+    ideal: Band,
 }
 
 impl Comparison {
-    /// `None` when the lead rules the thread out.
+    /// `None` when the lead or the taper rules the thread out.
     fn of(thread: &Thread, measured: &Measured) -> Option<Self> {
         let lead = LeadFit {
             written: measured.lead_mm,
@@ -183,25 +208,32 @@ impl Comparison {
             tolerance: measured.lead_tolerance_mm,
         };
         lead.distance(thread.starts)?;
+        let form = thread.form().taper;
+        let taper = match measured.taper {
+            Some(taper) if form == 0.0 && taper > STRAIGHT => return None,
+            Some(taper) if form > 0.0 && !(0.4 * form..=2.5 * form).contains(&taper) => {
+                return None;
+            }
+            Some(taper) if form > 0.0 => Some((taper, form)),
+            _ => None,
+        };
         let expected = Expected::of(thread, measured.side);
+        let height = measured.crest_mm.zip(measured.root_mm);
         let known = [
-            (measured.crest_mm, expected.crest),
-            (measured.root_mm, expected.root),
+            (measured.crest_mm, Some(expected.crest)),
+            (measured.root_mm, Some(expected.root)),
+            (height.map(|(a, b)| (a - b).abs() / 2.0), expected.depth),
         ];
-        let diameters = known
-            .into_iter()
-            .filter_map(|(value, (what, band, ideal))| {
-                Some(DiameterFit {
-                    what,
-                    measured: value?,
-                    band,
-                    ideal,
-                })
-            });
+        let fit = |(measured, fit): (Option<f64>, Option<Fit>)| {
+            let (measured, fit) = measured.zip(fit)?;
+            Some(DiameterFit { measured, fit })
+        };
+        let diameters = known.into_iter().filter_map(fit);
         Some(Comparison {
             pitch: thread.pitch.mm(),
             starts: thread.starts,
             lead,
+            taper,
             diameters: diameters.collect(),
         })
     }
@@ -212,13 +244,25 @@ impl Comparison {
             more => SECOND_START * (1.0 + f64::from(more - 2) / 3.0),
         };
         let diameters: f64 = self.diameters.iter().map(|d| d.distance(self.pitch)).sum();
-        self.lead.distance(self.starts).unwrap_or(f64::INFINITY) + starts + diameters
+        let taper = match self.taper {
+            Some((measured, form)) if (measured - form).abs() > 0.05 * form => OTHER_TAPER,
+            _ => 0.0,
+        };
+        self.lead.distance(self.starts).unwrap_or(f64::INFINITY) + starts + taper + diameters
     }
 
     fn reasons(&self) -> Vec<String> {
         let mut reasons = vec![self.lead.reason()];
         if self.starts > 1 {
             reasons.push(format!("it would have {} starts", self.starts));
+        }
+        if let Some((measured, form)) = self.taper {
+            let (measured, form) = (1.0 / measured, 1.0 / form);
+            reasons.push(if (measured - form).abs() < 0.05 * form {
+                format!("the taper on the diameter is 1:{form:.0}")
+            } else {
+                format!("the taper on the diameter is 1:{measured:.1}, not 1:{form:.0}")
+            });
         }
         reasons.extend(self.diameters.iter().map(DiameterFit::reason));
         reasons
@@ -258,19 +302,14 @@ impl LeadFit {
 
 impl DiameterFit {
     fn distance(&self, pitch: f64) -> f64 {
-        let outside = self.band.excess(self.measured).abs();
-        (outside + 0.05 * (self.measured - self.ideal).abs()) / pitch
+        let outside = self.fit.band.excess(self.measured).abs();
+        (outside + 0.05 * self.fit.ideal.excess(self.measured).abs()) / pitch
     }
 
     fn reason(&self) -> String {
-        let DiameterFit {
-            what,
-            measured,
-            band,
-            ..
-        } = self;
+        let (what, measured, band) = (self.fit.what, self.measured, self.fit.band);
         let (min, max) = (band.min.unwrap_or(0.0), band.max.unwrap_or(f64::INFINITY));
-        match band.excess(*measured).abs() {
+        match band.excess(measured).abs() {
             0.0 => format!("the {what} {measured:.3} lies between {min:.3} and {max:.3} mm"),
             outside => format!(
                 "the {what} {measured:.3} lies {outside:.3} mm outside {min:.3} to {max:.3} mm"
@@ -279,10 +318,11 @@ impl DiameterFit {
     }
 }
 
-/// Where the diameters of a thread are expected: what it is called, the range, the ideal.
+/// Where the diameters of a thread are expected, and the depth where they alone cannot tell it.
 struct Expected {
-    crest: (&'static str, Band, f64),
-    root: (&'static str, Band, f64),
+    crest: Fit,
+    root: Fit,
+    depth: Option<Fit>,
 }
 
 impl Expected {
@@ -293,32 +333,48 @@ impl Expected {
         // Crests are turned a tolerance under, topping leaves a little stock over.
         let under = 0.05 + 0.15 * pitch;
         let over = 0.02 + 0.05 * pitch;
-        match side {
+        let exactly = |value: f64| Band::between(value, value);
+        let (crest, root) = match side {
             Side::External => {
                 let d = basic.major;
-                let roots = depth.band(pitch).map(|h| d - 2.0 * h);
-                let roots = Band {
-                    min: roots.max.map(|v| v - 0.05 * pitch),
-                    max: roots.min,
-                };
-                Expected {
-                    crest: ("crest", Band::between(d - under, d + over), d),
-                    root: ("root", roots, basic.root),
-                }
+                let (least, most) = (depth.min.at(pitch), depth.max.at(pitch));
+                let roots = Band::between(d - 2.0 * most - 0.05 * pitch, d - 2.0 * least);
+                let crests = Band::between(d - under, d + over);
+                (("crest", crests, d), ("root", roots, basic.root))
             }
             Side::Internal => {
                 let bore = basic.minor;
-                let most = basic.major + 2.0 * (depth.max.at(pitch) - depth.design.at(pitch));
+                let (ideal, most) = (
+                    bore + 2.0 * depth.design.at(pitch),
+                    bore + 2.0 * depth.max.at(pitch),
+                );
                 let widest = bore + 0.05 + 0.25 * pitch;
-                Expected {
-                    crest: ("bore", Band::between(bore - over, widest), bore),
-                    root: (
-                        "major diameter",
-                        Band::between(basic.major - over, most),
-                        basic.major,
-                    ),
-                }
+                let bores = Band::between(bore - over, widest);
+                let roots = Band::between(basic.major - over, most);
+                (("bore", bores, bore), ("major diameter", roots, ideal))
             }
+        };
+        let planes = thread.gauge_planes(side);
+        // A stroke may end at any of the planes, and a little before or behind them.
+        let reach = planes.as_ref().map(|planes| planes.reach_of_stroke(pitch));
+        let (low, high) = reach.unwrap_or((0.0, 0.0));
+        let along = |band: Band| Band {
+            min: band.min.map(|v| v + low),
+            max: band.max.map(|v| v + high),
+        };
+        let fit = |(what, band, ideal): (&'static str, Band, f64)| Fit {
+            what,
+            band: along(band),
+            ideal: along(exactly(ideal)),
+        };
+        Expected {
+            crest: fit(crest),
+            root: fit(root),
+            depth: planes.map(|_| Fit {
+                what: "depth",
+                band: depth.band(pitch),
+                ideal: exactly(depth.design.at(pitch)),
+            }),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use lexer::number::Number;
 
-use super::text::Text;
+use super::text::{Text, capitals};
 
 /// How much a designation just read looks like one, told by the family that read it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -86,6 +86,11 @@ impl<'t> Reader<'t> {
         }
     }
 
+    /// A character anywhere in the text.
+    pub(super) fn glyph(&self, place: usize) -> char {
+        self.text.at(place)
+    }
+
     /// Takes one character, whatever its case.
     pub(super) fn eat(&mut self, c: char) -> bool {
         let found = self.place < self.text.len() && self.peek() == c;
@@ -119,7 +124,7 @@ impl<'t> Reader<'t> {
         let letters = (self.place..).map(|at| self.text.at(at));
         letters
             .take_while(|c| c.is_alphabetic())
-            .flat_map(char::to_uppercase)
+            .flat_map(capitals)
             .collect()
     }
 

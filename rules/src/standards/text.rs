@@ -44,6 +44,12 @@ fn plain(c: char) -> char {
     }
 }
 
+/// The capitals of a character, look-alikes made even: a small `т` looks like no Latin letter, its
+/// capital does.
+pub(super) fn capitals(c: char) -> impl Iterator<Item = char> {
+    c.to_uppercase().map(plain)
+}
+
 /// The two numbers of a fraction that is one character.
 fn fraction(c: char) -> Option<&'static str> {
     Some(match c {

@@ -4,6 +4,7 @@ use lexer::units::{Diameter, Lead, Length, Units};
 
 use super::form::{Form, lead_angle_deg};
 use super::limits::{Band, Basic, Limits};
+use super::planes::GaugePlanes;
 use super::{Family, Hand, Side, Size};
 
 /// Length over which the thread is screwed together, as a designation may state it.
@@ -85,7 +86,7 @@ impl Thread {
             pitch,
             starts: 1,
             hand: Hand::Right,
-            side: None,
+            side: (family.standard().made_for)(series),
             external: None,
             internal: None,
             engagement: None,
@@ -112,10 +113,10 @@ impl Thread {
     #[must_use]
     pub fn designation_for(&self, side: Side) -> String {
         let mut one = self.on(side);
-        let class = one.class(side).to_owned();
+        let class = Some(one.class(side).to_owned()).filter(|class| !class.is_empty());
         (one.external, one.internal) = match side {
-            Side::External => (Some(class), None),
-            Side::Internal => (None, Some(class)),
+            Side::External => (class, None),
+            Side::Internal => (None, class),
         };
         one.designation()
     }
@@ -151,7 +152,8 @@ impl Thread {
         }
     }
 
-    /// The class that holds for a side: written, or the standard's default.
+    /// The class that holds for a side: written, or the standard's default; empty where the
+    /// family has no classes.
     #[must_use]
     pub fn class(&self, side: Side) -> &str {
         self.written_class(side)
@@ -170,11 +172,24 @@ impl Thread {
         (self.family.standard().basic)(self)
     }
 
+    /// The planes along one side of a tapered thread; `None` where the thread is parallel.
+    #[must_use]
+    pub fn gauge_planes(&self, side: Side) -> Option<GaugePlanes> {
+        (self.family.standard().gauge)(self, side)
+    }
+
+    /// Whether the thread exists on a side: there is no external `Rc`.
+    #[must_use]
+    pub fn exists_on(&self, side: Side) -> bool {
+        let made_for = (self.family.standard().made_for)(self.series);
+        made_for.is_none_or(|only| only == side)
+    }
+
     /// Limits of size of one side for its class, written or assumed.
     #[must_use]
     pub fn limits(&self, side: Side) -> Limits {
         let mut limits = (self.family.standard().limits)(self, side, self.class(side));
-        if self.written_class(side).is_none() {
+        if self.written_class(side).is_none() && !limits.class.is_empty() {
             limits.class_assumed = true;
             let class = &limits.class;
             let note = format!("no {} class is written, {class} is assumed", side.name());

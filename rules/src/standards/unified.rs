@@ -12,18 +12,21 @@ use super::form::{
 };
 use super::limits::Basic;
 use super::thread::Thread;
-use super::{Family, Side, Standard};
+use super::{Family, Side, Standard, either_side, parallel};
 
 /// What the project knows of unified threads.
 pub(super) static STANDARD: Standard = Standard {
     name: "unified inch",
     standards: "ASME B1.1",
     units: Units::Inch,
+    several_starts: true,
     initials: "U#.0123456789",
     read: reading::read,
     write: writing::write,
     form,
     basic,
+    gauge: parallel,
+    made_for: either_side,
     limits: limits::limits,
     default_class,
     sizes: series::sizes,
@@ -83,17 +86,23 @@ fn default_class(_: &Thread, side: Side) -> &'static str {
     }
 }
 
+/// The series of the UN form with the same sizes: `UNC` for `UNRC` and `UNJC`.
+fn plain_series(series: &'static str) -> &'static str {
+    match series {
+        "UNRC" | "UNJC" => "UNC",
+        "UNRF" | "UNJF" => "UNF",
+        "UNREF" | "UNJEF" => "UNEF",
+        "UNRS" | "UNJS" => "UNS",
+        "UNR" | "UNJ" => "UN",
+        series => series,
+    }
+}
+
 /// The series that lists a diameter with a pitch, UNS where none does.
 fn series_of(major: Diameter, pitch: Lead) -> &'static str {
     let listed = series::sizes().iter();
     let mut listed = listed.filter(|s| s.major == major && s.pitch == pitch);
     listed.next().map_or("UNS", |s| s.series)
-}
-
-/// Threads per inch, to four decimals; `None` where the pitch is no such number.
-fn threads_per_inch(pitch: Lead) -> Option<i64> {
-    let count = (25.4 / pitch.mm() * 10_000.0).round() as i64;
-    (Lead::per_inch(count)? == pitch).then_some(count)
 }
 
 /// Special sizes are made to sixteenths of an inch (common practice).

@@ -21,11 +21,9 @@ pub(super) struct Shared<A: Analysis> {
     pub(super) client: Client,
     pub(super) documents: Documents<A::Result>,
     pub(super) timing: Timing,
-    /// Held while diagnostics are looked at for the last time and sent, so that an older list never
-    /// follows a newer one.
-    pub(super) publishing: Mutex<()>,
     facts: OnceLock<ClientFacts>,
     slots: Semaphore,
+    publishing: Mutex<()>,
     initialized: watch::Sender<bool>,
     shut_down: AtomicBool,
     ends: mpsc::UnboundedSender<Ended>,
@@ -81,15 +79,19 @@ impl<A: Analysis> Shared<A> {
         }
     }
 
-    /// Sends diagnostics, but nothing before the client has said `initialized`.
-    pub(super) async fn publish(&self, uri: Uri, found: Vec<Diagnostic>, version: Option<i32>) {
-        if self
-            .initialized
-            .subscribe()
-            .wait_for(|&it| it)
-            .await
-            .is_ok()
-        {
+    /// Sends diagnostics if they still hold. Nothing is sent before the client has said
+    /// `initialized`, and a list that was looked at first is sent first, so that an older one never
+    /// follows a newer one.
+    pub(super) async fn publish(
+        &self,
+        uri: Uri,
+        found: Vec<Diagnostic>,
+        version: Option<i32>,
+        still_holds: impl Fn(&Documents<A::Result>) -> bool,
+    ) {
+        let _ = self.initialized.subscribe().wait_for(|&it| it).await; // the sender is our own
+        let _turn = self.publishing.lock().await;
+        if still_holds(&self.documents) {
             self.client.publish_diagnostics(uri, found, version).await;
         }
     }

@@ -8,7 +8,7 @@ use tower_lsp::ls_types::*;
 use super::analysis::{self, Analysis, Severity, Tag};
 use super::backend::Shared;
 use super::client::{ClientFacts, SOURCE};
-use super::documents::Snapshot;
+use super::documents::{Documents, Snapshot};
 use super::position;
 use super::work::{Outcome, blocking};
 
@@ -33,12 +33,9 @@ pub(super) fn schedule<A: Analysis>(shared: &Arc<Shared<A>>, snapshot: Arc<Snaps
             Outcome::Superseded => return,
         };
         let found = found.unwrap_or_else(|_| vec![failure()]);
-        let _turn = shared.publishing.lock().await;
-        if shared.documents.is_current(&snapshot) {
-            shared
-                .publish(snapshot.uri.clone(), found, Some(snapshot.version))
-                .await;
-        }
+        let (uri, version) = (snapshot.uri.clone(), Some(snapshot.version));
+        let still_holds = |documents: &Documents<_>| documents.is_current(&snapshot);
+        shared.publish(uri, found, version, still_holds).await;
     });
 }
 
@@ -49,10 +46,10 @@ pub(super) fn clear<A: Analysis>(shared: &Arc<Shared<A>>, uri: Uri) {
     }
     let shared = Arc::clone(shared);
     tokio::spawn(async move {
-        let _turn = shared.publishing.lock().await;
-        if shared.documents.current(&uri).is_none() {
-            shared.publish(uri, Vec::new(), None).await;
-        }
+        let is_closed = |documents: &Documents<_>| documents.current(&uri).is_none();
+        shared
+            .publish(uri.clone(), Vec::new(), None, is_closed)
+            .await;
     });
 }
 

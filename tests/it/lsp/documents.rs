@@ -162,6 +162,26 @@ fn renewing_keeps_text_and_version() {
     assert!(documents.is_current(&renewed[0]) && !documents.is_current(&before));
 }
 
+/// From another thread, as a changed configuration does it.
+#[test]
+fn renewing_meanwhile_loses_no_edit() {
+    let documents = Documents::<()>::default();
+    documents.open(item(0, ""));
+    std::thread::scope(|scope| {
+        let edits = scope.spawn(|| {
+            for version in 1..=2000 {
+                let insert = event((Some(Range::default()), "X".to_owned()));
+                documents.change(&uri(URI), version, &[insert], Encoding::Utf8);
+            }
+        });
+        while !edits.is_finished() {
+            documents.renew();
+        }
+    });
+    let snapshot = documents.current(&uri(URI)).expect("it is open");
+    assert_eq!((snapshot.text.len_bytes(), snapshot.version), (2000, 2000));
+}
+
 #[test]
 fn only_files_of_this_machine_have_a_path() {
     let path = |text| path_of(&uri(text)).map(|path| path.display().to_string());

@@ -1,6 +1,7 @@
 //! An analysis for tests. It flags three words, and a few words in the text make it misbehave:
-//! `PANIC` and `HOLD` while it analyses, `TOUCHY` and `STICKY` while it answers a hover. `HOLD` and
-//! `STICKY` wait until `Control::release`; `HOLD` gives up when cancelled.
+//! `PANIC` and `HOLD` while it analyses, `SLOW` while it tells what it found, `TOUCHY` and `STICKY`
+//! while it answers a hover. `HOLD`, `SLOW` and `STICKY` wait until `Control::release`; `HOLD` gives
+//! up when cancelled.
 
 use std::ops::Range;
 use std::sync::atomic::{AtomicUsize, Ordering::SeqCst};
@@ -26,8 +27,10 @@ pub(super) struct Control {
     pub(super) continued: AtomicUsize,
     /// Analyses that noticed that they were cancelled.
     pub(super) cancelled: AtomicUsize,
-    /// Hovers that are held.
+    /// Answers that were held (`SLOW`, `STICKY`).
     pub(super) held: AtomicUsize,
+    /// Answers that were held and let go.
+    pub(super) freed: AtomicUsize,
     /// Times the configuration was read anew.
     pub(super) config: AtomicUsize,
     released: Mutex<bool>,
@@ -39,6 +42,12 @@ impl Control {
     pub(super) fn release(&self) {
         *self.released.lock().unwrap() = true;
         self.changed.notify_all();
+    }
+
+    fn hold_answer(&self) {
+        self.held.fetch_add(1, SeqCst);
+        self.hold(None);
+        self.freed.fetch_add(1, SeqCst);
     }
 
     fn hold(&self, cancel: Option<&Cancel>) {
@@ -113,6 +122,9 @@ impl Analysis for Fake {
     }
 
     fn diagnostics(&self, seen: &Seen) -> Vec<Diagnostic> {
+        if seen.text.contains("SLOW") {
+            self.0.hold_answer();
+        }
         let diagnostic = |(bytes, severity): &(Range<usize>, Severity)| Diagnostic {
             bytes: bytes.clone(),
             severity: *severity,
@@ -140,8 +152,7 @@ impl Analysis for Fake {
     fn hover(&self, seen: &Seen, at: usize) -> Option<Hover> {
         assert!(!seen.text.contains("TOUCHY"), "asked to");
         if seen.text.contains("STICKY") {
-            self.0.held.fetch_add(1, SeqCst);
-            self.0.hold(None);
+            self.0.hold_answer();
         }
         if at == 0 {
             return Some(Hover {

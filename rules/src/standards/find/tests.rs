@@ -52,6 +52,12 @@ fn comments_that_name_a_thread() {
         ("M24 X 3.0 - 6G", "M24X3-6G/Strong"),
         ("T0303 M6 THREADING TOOL", "M6x1/Weak"),
         ("OP20_M24X3_EXT", "M24x3/Strong"),
+        ("TR40X7", "Tr 40x7/Strong"),
+        ("TR 40X14(P7)-7E", "Tr 40x14(P7)-7e/Strong"),
+        ("G76 TR40X7", "Tr 40x7/Strong"),
+        ("РЕЗЬБА Тр 40х7", "Tr 40x7/Strong"),
+        ("ВИНТ ТРАП 40Х7", "Tr 40x7/Strong"),
+        ("NUT TR 20X4 X 60 LONG", "Tr 20x4/Strong"),
     ] {
         assert_eq!(found(text), [expected], "{text}");
     }
@@ -105,8 +111,8 @@ fn comments_that_name_none() {
         "2 1/2-8 NPT THREAD",
         "NPT1/2",
         "1-5 ACME-2G",
-        "TR40X7",
-        "TR 40X14(P7)-7E",
+        "TR 40",
+        "TR 16X9 SCREEN",
         "1/4-28 UNJF-3A",
         "MJ6X1-4H6H",
         "12-24-2020",

@@ -152,7 +152,7 @@ fn looks(thread: &Thread, padded: bool) -> Looks {
 }
 
 /// Reads `x3`, `-1.5`, `xPh3P1.5`, `x3P1.5` or `x3(P1)`; pitch and starts.
-fn read_pitch(reader: &mut Reader<'_>) -> Option<(Lead, u32)> {
+pub(in super::super) fn read_pitch(reader: &mut Reader<'_>) -> Option<(Lead, u32)> {
     let mark = reader.place();
     let read = read_pitch_inner(reader);
     if read.is_none() {

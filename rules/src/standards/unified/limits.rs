@@ -10,9 +10,10 @@ use lexer::units::{Length, Units};
 
 use super::super::Side;
 use super::super::form::{NUT_HEIGHT, SHARP_V};
+use super::super::inch::threads_per_inch;
 use super::super::limits::{Band, Limits, round_to};
 use super::super::thread::{Engagement, Thread};
-use super::{UNR_DEPTH, threads_per_inch};
+use super::UNR_DEPTH;
 
 const SOURCE: &str = "ASME B1.1 (formulas for allowance and tolerances)";
 const ENGAGEMENT_SOURCE: &str = "FED-STD-H28/2 (length of engagement)";

@@ -1,52 +1,35 @@
 //! Reads unified designations: `1/2-13 UNC-2A`, `.500-13 UNC-2A`, `#10-32 UNF`,
 //! `1-1/4-12 UNF-2A-LH`, `UNC 1/2`, `.750-.0625P-.1875L UN-2A`, `2.500-28 UNS-2A LE=1.00`.
 
-use lexer::number::Number;
-use lexer::units::{Diameter, Lead, Length, Units};
+use lexer::units::{Length, Units};
 
+use super::super::inch::{NUMBERS, Nominal, numbered, read_nominal, read_pitch, threads_per_inch};
 use super::super::reader::{Looks, Reader};
 use super::super::thread::{Engagement, Thread};
 use super::super::{Family, Side};
-use super::series::{NUMBERS, named_by_number, numbered, sizes};
-use super::{limits, series_of, threads_per_inch};
+use super::series::sizes;
+use super::{limits, plain_series, series_of};
 
 /// Names of the series; those with R have a rounded root.
 const SERIES: [&str; 10] = [
     "UNC", "UNF", "UNEF", "UNS", "UN", "UNRC", "UNRF", "UNREF", "UNRS", "UNR",
 ];
 
-/// A size as written.
-#[derive(Clone, Copy)]
-enum Nominal {
-    /// `1/2`, `1-1/4`, `1"`, `.500`.
-    Inches(Diameter),
-    /// A decimal of one or two places: `2.5`.
-    Short(Diameter),
-    /// `#10`.
-    Numbered(u32),
-    /// A whole number: inches or a number, the pitch tells.
-    Whole(u32),
-}
-
-impl Nominal {
-    fn diameter(self, tpi: Option<i64>) -> Diameter {
-        match self {
-            Nominal::Inches(diameter) | Nominal::Short(diameter) => diameter,
-            Nominal::Numbered(number) => numbered(number),
-            Nominal::Whole(n) if tpi.is_some_and(|tpi| named_by_number(n, tpi)) => numbered(n),
-            Nominal::Whole(n) => Diameter(Length::from_pm(i64::from(n) * Units::Inch.pm())),
-        }
-    }
-
-    /// Whether hardly anything but an inch thread is written like this.
-    fn is_distinctive(self) -> bool {
-        matches!(self, Nominal::Inches(_) | Nominal::Numbered(_))
-    }
-}
-
 /// Reads the longest unified designation at the reader's place.
 pub(super) fn read(reader: &mut Reader<'_>) -> Option<Thread> {
-    let ahead = reader.eat_one(&SERIES);
+    let series_left_out = |thread: &Thread| series_of(thread.major, thread.pitch);
+    read_family(reader, Family::Unified, &SERIES, Some(&series_left_out))
+}
+
+/// Reads a designation of a family with these series; `left_out` tells the series of a thread that
+/// is written without one, where the family allows that.
+pub(super) fn read_family(
+    reader: &mut Reader<'_>,
+    family: Family,
+    names: &[&'static str],
+    left_out: Option<&dyn Fn(&Thread) -> &'static str>,
+) -> Option<Thread> {
+    let ahead = reader.eat_one(names);
     reader.blanks();
     let nominal = read_nominal(reader)?;
     let pitch = read_pitch(reader);
@@ -60,7 +43,7 @@ pub(super) fn read(reader: &mut Reader<'_>) -> Option<Thread> {
     let series = ahead.or_else(|| {
         let mark = reader.place();
         reader.separator();
-        let series = reader.eat_one(&SERIES);
+        let series = reader.eat_one(names);
         if series.is_none() {
             reader.back_to(mark);
         }
@@ -69,12 +52,16 @@ pub(super) fn read(reader: &mut Reader<'_>) -> Option<Thread> {
     let mut thread = match (pitch, series) {
         (Some((pitch, starts)), _) => {
             let major = nominal.diameter(threads_per_inch(pitch).filter(|_| starts == 1));
-            let mut thread = Thread::new(Family::Unified, "", major, pitch);
+            let mut thread = Thread::new(family, "", major, pitch);
             thread.starts = starts;
-            thread.series = series.unwrap_or_else(|| series_of(major, pitch));
+            thread.series = match (series, left_out) {
+                (Some(series), _) => series,
+                (None, Some(left_out)) => left_out(&thread),
+                (None, None) => return None,
+            };
             thread
         }
-        (None, Some(series)) => by_series(reader, nominal, series)?,
+        (None, Some(series)) => by_series(reader, family, nominal, series)?,
         (None, None) => return None,
     };
     thread.written.series = series.is_some();
@@ -102,8 +89,13 @@ pub(super) fn read(reader: &mut Reader<'_>) -> Option<Thread> {
 }
 
 /// A size without its pitch: the series tells the pitch.
-fn by_series(reader: &mut Reader<'_>, nominal: Nominal, series: &'static str) -> Option<Thread> {
-    let plain = series.replacen("UNR", "UN", 1);
+fn by_series(
+    reader: &mut Reader<'_>,
+    family: Family,
+    nominal: Nominal,
+    series: &'static str,
+) -> Option<Thread> {
+    let plain = plain_series(series);
     let in_series = || sizes().iter().filter(|s| s.series == plain);
     let whole_inches = nominal.diameter(None);
     let number = match nominal {
@@ -114,7 +106,7 @@ fn by_series(reader: &mut Reader<'_>, nominal: Nominal, series: &'static str) ->
     let (first, second) = (found.next(), found.next());
     match (first, second) {
         (Some(size), None) => {
-            let mut thread = Thread::new(Family::Unified, series, size.major, size.pitch);
+            let mut thread = Thread::new(family, series, size.major, size.pitch);
             thread.written.pitch = false;
             Some(thread)
         }
@@ -127,8 +119,8 @@ fn by_series(reader: &mut Reader<'_>, nominal: Nominal, series: &'static str) ->
 
 /// The series UNC, UNF and UNEF list one pitch for a diameter: another one is a slip of the pen.
 fn contradiction(reader: &mut Reader<'_>, thread: &Thread) -> Option<()> {
-    let plain = thread.series.replacen("UNR", "UN", 1);
-    let fixed = matches!(plain.as_str(), "UNC" | "UNF" | "UNEF");
+    let plain = plain_series(thread.series);
+    let fixed = matches!(plain, "UNC" | "UNF" | "UNEF");
     let listed = |s: &&super::super::Size| {
         s.series == plain && s.major == thread.major && s.pitch == thread.pitch
     };
@@ -139,134 +131,6 @@ fn contradiction(reader: &mut Reader<'_>, thread: &Thread) -> Option<()> {
         ));
     }
     Some(())
-}
-
-fn read_nominal(reader: &mut Reader<'_>) -> Option<Nominal> {
-    let numbered = reader.eat('#');
-    let mark = reader.place();
-    if let Some(whole) = reader.integer() {
-        if numbered {
-            let known = NUMBERS.contains(&whole) && reader.peek() != '.' && reader.peek() != '/';
-            return known.then_some(Nominal::Numbered(whole));
-        }
-        if reader.peek() == '/' {
-            reader.back_to(mark);
-            let fraction = read_fraction(reader)?;
-            inch_mark(reader);
-            return Some(Nominal::Inches(Diameter(fraction)));
-        }
-        if reader.peek() != '.' {
-            let mark = reader.place();
-            let _ = reader.eat('-');
-            reader.blanks();
-            let fraction = read_fraction(reader).filter(|f| f.pm() < Units::Inch.pm());
-            if let Some(fraction) = fraction {
-                inch_mark(reader);
-                let whole = Length::from_pm(i64::from(whole).checked_mul(Units::Inch.pm())?);
-                return Some(Nominal::Inches(Diameter(whole + fraction)));
-            }
-            reader.back_to(mark);
-            let marked = inch_mark(reader);
-            if marked {
-                let inches = Length::from_pm(i64::from(whole).checked_mul(Units::Inch.pm())?);
-                return Some(Nominal::Inches(Diameter(inches)));
-            }
-            return (whole <= 40).then_some(Nominal::Whole(whole));
-        }
-        reader.back_to(mark);
-    }
-    if numbered {
-        return None;
-    }
-    let decimal = reader.number()?;
-    inch_mark(reader);
-    let inches = decimal.real(Units::Inch)?;
-    let nominal = if decimal.decimals >= 3 {
-        Nominal::Inches
-    } else {
-        Nominal::Short
-    };
-    (decimal.point && inches > Length::ZERO).then(|| nominal(Diameter(inches)))
-}
-
-/// A fraction of an inch in halves down to sixty-fourths.
-fn read_fraction(reader: &mut Reader<'_>) -> Option<Length> {
-    let top = reader.integer()?;
-    if !reader.eat('/') {
-        return None;
-    }
-    let bottom = reader.integer()?;
-    let usual = matches!(bottom, 2 | 4 | 8 | 16 | 32 | 64) && top > 0 && top < 64 * 40;
-    usual.then(|| Length::from_pm(Units::Inch.pm() / 64 * i64::from(top * (64 / bottom))))
-}
-
-/// Takes `"`, `''`, `IN` or `INCH` behind a size.
-fn inch_mark(reader: &mut Reader<'_>) -> bool {
-    let mark = reader.place();
-    if reader.eat('"') || (reader.eat('\'') && reader.eat('\'')) {
-        return true;
-    }
-    reader.back_to(mark);
-    reader.blanks();
-    if reader.eat_one(&["IN", "INCH"]).is_some() {
-        return true;
-    }
-    reader.back_to(mark);
-    false
-}
-
-/// Reads `-13`, `-13TPI` or `-.0625P-.1875L`; pitch and starts.
-fn read_pitch(reader: &mut Reader<'_>) -> Option<(Lead, u32)> {
-    let mark = reader.place();
-    let read = read_pitch_inner(reader);
-    if read.is_none() {
-        reader.back_to(mark);
-    }
-    read
-}
-
-fn read_pitch_inner(reader: &mut Reader<'_>) -> Option<(Lead, u32)> {
-    if !reader.eat_spaced('-') && !reader.eat_spaced('X') {
-        return None;
-    }
-    let number = reader.number()?;
-    let mark = reader.place();
-    if reader.eat_word("P") {
-        let pitch = number.real(Units::Inch)?;
-        let leads = reader.eat_spaced('-').then(|| reader.number()).flatten();
-        let lead = leads.filter(|_| reader.eat_word("L"));
-        let Some(lead) = lead.and_then(|n| n.real(Units::Inch)) else {
-            return reader.complain("a pitch P in inches needs its lead L, as in -.0625P-.1875L");
-        };
-        if pitch <= Length::ZERO {
-            return None;
-        }
-        let starts = lead.pm() as f64 / pitch.pm() as f64;
-        if !(1.0..=24.0).contains(&starts) || (starts - starts.round()).abs() > 0.01 {
-            return reader.complain("the lead is not a whole number of pitches");
-        }
-        return Some((ratio(pitch, number), starts.round() as u32));
-    }
-    reader.back_to(mark);
-    let tpi = number.ten_thousandths();
-    if !(5_000..=1_280_000).contains(&tpi) {
-        return None;
-    }
-    reader.blanks();
-    if reader.eat_one(&["TPI"]).is_none() {
-        reader.back_to(mark);
-    }
-    Some((Lead::per_inch(tpi)?, 1))
-}
-
-/// A pitch in inches that is the rounded part of an inch becomes that part, to half threads.
-fn ratio(pitch: Length, written: Number) -> Lead {
-    let count = (2.0 * Units::Inch.pm() as f64 / pitch.pm() as f64).round() / 2.0;
-    let exact = Units::Inch.pm() as f64 / count;
-    let half_unit = Units::Inch.pm() as f64 / 2.0 / 10f64.powi(i32::from(written.decimals));
-    let close = (exact - pitch.pm() as f64).abs() <= half_unit;
-    let per_inch = Lead::per_inch((count * 10_000.0) as i64).filter(|_| close);
-    per_inch.unwrap_or(Lead::per_turn(pitch))
 }
 
 /// Class, hand, starts and length of engagement, in any order that occurs.

@@ -6,12 +6,10 @@
 
 use std::sync::LazyLock;
 
-use lexer::units::{Diameter, Lead, Length};
+use lexer::units::{Diameter, Lead};
 
 use super::super::Size;
-
-/// Basic diameters of the numbered sizes in 1e-4 in: 0.060 + 0.013 N (ASME B1.1).
-pub(super) const NUMBERS: [u32; 10] = [0, 1, 2, 3, 4, 5, 6, 8, 10, 12];
+use super::super::inch::ten_thousandths_inch;
 
 /// A diameter in 1e-4 in with its threads per inch, tenfold.
 type Pair = (i64, i64);
@@ -159,19 +157,4 @@ fn size(diameter: i64, tpi: i64, series: &'static str, rank: u8) -> Option<Size>
         series,
         rank,
     })
-}
-
-/// Basic diameter of a numbered size.
-pub(super) fn numbered(number: u32) -> Diameter {
-    Diameter(ten_thousandths_inch(600 + 130 * i64::from(number)))
-}
-
-const fn ten_thousandths_inch(count: i64) -> Length {
-    Length::from_pm(count * 2_540_000)
-}
-
-/// Whether a bare whole number with these threads per inch (in 1e-4) names a numbered size and not
-/// inches: `10-32`, `4-40`, but `1-8` and `4-4`.
-pub(super) fn named_by_number(number: u32, tpi: i64) -> bool {
-    NUMBERS.contains(&number) && tpi >= if number >= 5 { 200_000 } else { 360_000 }
 }
