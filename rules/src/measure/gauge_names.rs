@@ -1,11 +1,12 @@
 //! The gauges that decide on a thread, by the names under which they are ordered.
 //!
-//! Names and rules of acceptance follow ISO 1502 for metric threads and ASME B1.2 for inch threads
-//! (both from memory).
+//! Names and rules of acceptance follow ISO 1502 for families in millimetres and ASME B1.2 for those
+//! in inches (both from memory; the two are for M and for UN, the other families go by the same
+//! pattern).
 
 use lexer::units::Units;
 
-use crate::standards::limits::Limits;
+use crate::standards::limits::{Band, Limits};
 use crate::standards::thread::Thread;
 use crate::standards::{Hand, Side};
 
@@ -23,9 +24,10 @@ pub struct Gauge {
 }
 
 /// Where the rules of acceptance come from.
-pub const SOURCE: &str = "gauges: ISO 1502, ASME B1.2 (from memory)";
+pub const SOURCE: &str = "gauges: by the pattern of ISO 1502 and ASME B1.2 (from memory)";
 
-/// The gauges for one side of a thread. A taper thread has one, which is read at its gauge plane.
+/// The gauges for one side of a thread; none where no limit of the pitch diameter is known. A taper
+/// thread has one, which is read at its gauge plane.
 #[must_use]
 pub fn gauges(thread: &Thread, side: Side, limits: &Limits) -> Vec<Gauge> {
     let name = thread.designation_for(side);
@@ -40,6 +42,9 @@ pub fn gauges(thread: &Thread, side: Side, limits: &Limits) -> Vec<Gauge> {
             size: None,
             passes: "its face lies between the marks, or within the turns the standard allows",
         }];
+    }
+    if limits.pitch == Band::OPEN {
+        return Vec::new();
     }
     let inch = thread.units() == Units::Inch;
     let not_go = match (inch, side) {

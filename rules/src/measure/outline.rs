@@ -38,8 +38,10 @@ pub struct Outline {
     pub crest_flat: f64,
     /// Width of the root between its flanks in mm, before its corners are rounded.
     pub root_flat: f64,
-    /// Middle of a groove nearest to z = 0.
+    /// Middle of the first groove at the pitch line.
     pub groove: f64,
+    /// Middle of the first groove at its root; another place where the flanks are unequal.
+    pub groove_root: f64,
 }
 
 /// Points that an arc is drawn with.
@@ -86,8 +88,11 @@ pub fn outline(thread: &Thread, side: Side, pitches: u32) -> Option<Outline> {
     };
     let (left, right) = groove_edges(0.0, root);
     let root_flat = right.z - left.z;
+    let root_middle = f64::midpoint(left.z, right.z);
     let (left, right) = groove_edges(0.0, crest);
     let crest_flat = pitch - (right.z - left.z);
+    // Grooves of unequal flanks stand with their mouths, not their middles, between the ends.
+    let aside = f64::midpoint(left.z, right.z);
     if root_flat < -1e-6 * pitch || crest_flat < -1e-6 * pitch {
         return None;
     }
@@ -97,7 +102,7 @@ pub fn outline(thread: &Thread, side: Side, pitches: u32) -> Option<Outline> {
     let mut corners: Vec<(Point, f64)> = Vec::new();
     let first = -f64::from(pitches) / 2.0 + 0.5;
     for k in 0..pitches {
-        let middle = (first + f64::from(k)) * pitch;
+        let middle = (first + f64::from(k)) * pitch - aside;
         let (top_left, top_right) = groove_edges(middle, crest);
         let (foot_left, foot_right) = groove_edges(middle, root);
         corners.extend([
@@ -115,7 +120,7 @@ pub fn outline(thread: &Thread, side: Side, pitches: u32) -> Option<Outline> {
     };
     corners.insert(0, (at(-end), 0.0));
     corners.push((at(end), 0.0));
-    let groove = if pitches % 2 == 1 { 0.0 } else { pitch / 2.0 };
+    let groove = first * pitch - aside;
     Some(Outline {
         points: rounded(&corners),
         pitches,
@@ -126,6 +131,7 @@ pub fn outline(thread: &Thread, side: Side, pitches: u32) -> Option<Outline> {
         crest_flat: crest_flat.max(0.0),
         root_flat: root_flat.max(0.0),
         groove,
+        groove_root: groove + root_middle,
     })
 }
 

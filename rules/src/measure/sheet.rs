@@ -11,6 +11,7 @@ use super::tool::{Cut, LeadAngles, Nose, cut, largest_flat, largest_radius, lead
 use super::wires::{Wires, wires};
 use crate::standards::Side;
 use crate::standards::limits::{Band, Basic, Limits};
+use crate::standards::planes::GaugePlanes;
 use crate::standards::thread::Thread;
 
 /// What is asked beyond the thread itself; lengths in mm.
@@ -53,6 +54,8 @@ pub struct Sheet {
     pub hole: Option<Hole>,
     /// The taper; `None` for a parallel thread.
     pub taper: Option<Taper>,
+    /// The planes of a taper thread, where its family states them.
+    pub planes: Option<GaugePlanes>,
     /// The stroke that was asked for and its taper word.
     pub taper_word: Option<(f64, f64)>,
     /// The starts; one for a thread of one start.
@@ -85,13 +88,22 @@ impl Sheet {
         let wires = wires(&thread, side, &limits, wish.wire);
         let gauges = gauges(&thread, side, &limits);
         let taper = Taper::of(form.taper);
+        let hole = tap_hole(&thread);
+        let planes = thread.gauge_planes(side);
         let mut sources = limits.sources.clone();
         sources.push(form.source);
-        if !gauges.is_empty() {
-            sources.push(gauge_names::SOURCE);
-        }
-        sources.push(ARITHMETIC);
-        sources.dedup();
+        sources.extend(planes.iter().flat_map(|planes| &planes.sources));
+        sources.extend((!gauges.is_empty()).then_some(gauge_names::SOURCE));
+        sources.push(GEOMETRY);
+        let per_cent = hole.as_ref().and_then(|hole| hole.percent_three_quarters);
+        sources.extend(per_cent.map(|_| PER_CENT));
+        let mut seen = Vec::new();
+        sources.retain(|source| {
+            !seen.contains(source) && {
+                seen.push(*source);
+                true
+            }
+        });
         Sheet {
             side,
             basic: thread.basic(),
@@ -100,7 +112,8 @@ impl Sheet {
             cuts: cuts.collect(),
             largest_radius: largest_radius(&thread, side),
             largest_flat: largest_flat(&thread, side, &limits),
-            hole: tap_hole(&thread),
+            hole,
+            planes,
             taper,
             taper_word: taper
                 .zip(wish.stroke)
@@ -125,6 +138,6 @@ impl Sheet {
     }
 }
 
-/// Source of what is computed here from the standards' figures.
-const ARITHMETIC: &str = "depth, wires, coating: plane geometry of the form; tap drill: FED-STD-H28/2 \
-                          (per cent of thread)";
+/// Sources of what is computed here from the standards' figures.
+const GEOMETRY: &str = "depth to cut, wires, coating, lead angle: plane geometry of the form";
+const PER_CENT: &str = "per cent of thread: FED-STD-H28/2";

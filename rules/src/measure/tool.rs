@@ -96,12 +96,18 @@ pub struct Cut {
     pub fit: Fit,
 }
 
+/// Half of the least angle between flanks, in radians, at which tools have a sharp tip: 20°.
+const LEAST_SHARP: f64 = std::f64::consts::PI / 9.0;
+
 /// The noses that the form itself names: a sharp tip, the radii of its root, the flat of its root.
 #[must_use]
 pub fn usual_noses(thread: &Thread, side: Side) -> Vec<(Nose, &'static str)> {
     let pitch = thread.pitch.mm();
     let root = thread.form().side(side).root;
-    let mut noses = vec![(Nose::Radius(0.0), "sharp")];
+    // No tool for a narrow form is sharp: its root is a flat or a round.
+    let sharp = Vee::of(&thread.form()).is_some_and(|vee| vee.half_included() > LEAST_SHARP);
+    let mut noses: Vec<(Nose, &'static str)> = Vec::new();
+    noses.extend(sharp.then_some((Nose::Radius(0.0), "sharp")));
     let mut last = 0.0;
     for (radius, label) in nose_radii(thread, side).into_iter().flatten() {
         if radius > last + 1e-6 {
@@ -217,8 +223,9 @@ fn fit(
     nose: Nose,
     (tip, pitch_diameter): (f64, f64),
 ) -> Fit {
-    // Half of the last digit in which noses and limits are stated.
-    const SLACK: f64 = 0.0005;
+    // Tables of the older standards round limits to 0.01 mm, noses are stated to 0.001 mm.
+    const SLACK: f64 = 0.005;
+    const NOSE_SLACK: f64 = 0.0005;
     let deepest = match side {
         Side::External => limits.root.min.or(limits.minor.min),
         Side::Internal => limits.root.max,
@@ -235,7 +242,7 @@ fn fit(
     };
     let large = match nose {
         Nose::Radius(radius) => {
-            largest_radius(thread, side).is_some_and(|most| radius > most + SLACK)
+            largest_radius(thread, side).is_some_and(|most| radius > most + NOSE_SLACK)
         }
         Nose::Flat(_) => false,
     };

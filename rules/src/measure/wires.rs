@@ -23,7 +23,7 @@ const USABLE_60: [f64; 2] = [0.560, 0.900];
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wires {
     /// The diameter that touches the flanks at the pitch line, where an error of the flank angle
-    /// disturbs least.
+    /// disturbs least; where that is not usable, the nearest that is.
     pub best: f64,
     /// Diameters that rest on the flanks and stand out beyond the crests.
     pub usable: Band,
@@ -65,7 +65,15 @@ pub fn wires(
         return Err(why.to_owned());
     }
     let (pitch, lead, basic) = (thread.pitch.mm(), thread.lead().mm(), thread.basic());
-    let best = best_wire(vee, pitch);
+    let (crest, root) = match side {
+        Side::External => (basic.major - basic.pitch, basic.pitch - basic.root),
+        Side::Internal => (basic.pitch - basic.minor, basic.major - basic.pitch),
+    };
+    let [least, most] = usable(vee, &form, side, pitch, [crest / 2.0, root / 2.0]);
+    if least >= most {
+        return Err("no wire both rests on the flanks and stands out beyond the crests".to_owned());
+    }
+    let best = best_wire(vee, pitch).clamp(least, most);
     let wire = wire.unwrap_or(best);
     let read = |d2: f64| match side {
         Side::External => over_wires(vee, pitch, lead, d2, wire),
@@ -75,13 +83,9 @@ pub fn wires(
         Side::External => over_wires(vee, pitch, 0.0, basic.pitch, wire),
         Side::Internal => over_balls(vee, pitch, 0.0, basic.pitch, wire),
     };
-    let (crest, root) = match side {
-        Side::External => (basic.major - basic.pitch, basic.pitch - basic.root),
-        Side::Internal => (basic.pitch - basic.minor, basic.major - basic.pitch),
-    };
     Ok(Wires {
         best,
-        usable: usable(vee, &form, side, pitch, crest / 2.0, root / 2.0),
+        usable: Band::between(least, most),
         wire,
         over: limits.pitch.map(read),
         over_basic: read(basic.pitch),
@@ -113,10 +117,13 @@ pub fn over_balls(vee: Vee, pitch: f64, lead: f64, pitch_diameter: f64, ball: f6
     pitch_diameter - ball * (seen.seat() - 1.0) + vee.sharp_height(pitch)
 }
 
-/// Wires that touch the straight part of the flanks and stand out beyond the crests, where the
-/// crest lies `crest` above the pitch line and the root `root` below it (derived), within the
-/// handbook range of a 60° thread.
-fn usable(vee: Vee, form: &Form, side: Side, pitch: f64, crest: f64, root: f64) -> Band {
+/// By how much of the pitch a wire must stand out beyond the crests (our own choice).
+const PROUD: f64 = 0.02;
+
+/// The smallest and the largest wire that touches the straight part of the flanks and stands out
+/// beyond the crests, where the crest lies `crest` above the pitch line and the root `root` below
+/// it (derived), within the handbook range of a 60° thread.
+fn usable(vee: Vee, form: &Form, side: Side, pitch: f64, [crest, root]: [f64; 2]) -> [f64; 2] {
     let line = vee.sharp_height(pitch) / 2.0;
     let (low, high) = vee.touches();
     let profile = form.side(side);
@@ -132,7 +139,7 @@ fn usable(vee: Vee, form: &Form, side: Side, pitch: f64, crest: f64, root: f64) 
     };
     let flank_top = line + crest - rounded(&profile.crest);
     let flank_foot = line - root + rounded(&profile.root);
-    let proud = 2.0 * (line + crest) / (vee.seat() + 1.0);
+    let proud = 2.0 * (line + crest + PROUD * pitch) / (vee.seat() + 1.0);
     let (mut least, mut most) = (proud.max(2.0 * flank_foot / low), 2.0 * flank_top / high);
     if vee
         .angles()
@@ -142,7 +149,7 @@ fn usable(vee: Vee, form: &Form, side: Side, pitch: f64, crest: f64, root: f64) 
         least = least.max(USABLE_60[0] * pitch);
         most = most.min(USABLE_60[1] * pitch);
     }
-    Band::between(least, most)
+    [least, most]
 }
 
 #[cfg(test)]

@@ -14,7 +14,7 @@ use rules::standards::{Hand, Side};
 use svg::Document;
 use svg::node::element::{Description, Group, Path, Rectangle, Style, Text, Title};
 
-use super::lengths::{Lengths, plain};
+use super::lengths::{Lengths, plain, trimmed};
 use parts::{STYLE, apart, arrow, centred, label, thin};
 
 const WIDTH: f64 = 760.0;
@@ -157,9 +157,9 @@ impl View<'_> {
         let line = line.join(" L");
         let first = points.first().map_or(0.0, |p| self.x(p.z));
         let last = points.last().map_or(0.0, |p| self.x(p.z));
-        // The back of the material lies half a depth behind the root.
+        // The material goes on a little behind the root.
         let depth = (self.outline.crest - self.outline.root).abs() * self.scale;
-        let back = self.y(self.outline.root) + self.outward() * (depth / 2.0 + 14.0);
+        let back = self.y(self.outline.root) + self.outward() * ((depth / 2.0).min(40.0) + 14.0);
         let solid = format!("M{line} L{last:.2} {back:.2} L{first:.2} {back:.2} Z");
         Group::new()
             .add(Path::new().set("class", "metal").set("d", solid))
@@ -178,7 +178,8 @@ impl View<'_> {
 
     fn pitch_dimension(&self) -> Group {
         let y = self.above_crest(42.0);
-        let (a, b) = (self.x(-self.pitch / 2.0), self.x(self.pitch / 2.0));
+        let groove = self.outline.groove_root;
+        let (a, b) = (self.x(groove), self.x(groove + self.pitch));
         let root = self.y(self.outline.root);
         let text = format!("P {}", self.lengths.needed(self.pitch, 2));
         let beside = if self.outward() > 0.0 { -6.0 } else { 16.0 };
@@ -206,7 +207,7 @@ impl View<'_> {
         };
         Group::new()
             .add(thin(left, crest, x - 6.0, crest))
-            .add(thin(self.x(-self.pitch / 2.0), root, x - 6.0, root))
+            .add(thin(self.x(self.outline.groove_root), root, x - 6.0, root))
             .add(arrow(x, crest, x, root))
             .add(turned(&text, x - 8.0))
             .add(turned(&per_pitch, x - 24.0).set("class", "small"))
@@ -231,7 +232,11 @@ impl View<'_> {
         let root = told(&profile.root, self.outline.root_flat);
         let y = self.y(self.outline.root) + outward * 8.0;
         let beside = if outward > 0.0 { 12.0 } else { -2.0 };
-        group.add(centred(self.x(0.5 * self.pitch), y + beside, &root))
+        group.add(centred(
+            self.x(self.outline.groove_root + self.pitch),
+            y + beside,
+            &root,
+        ))
     }
 
     /// The angle between equal flanks, or of each flank from the normal to the axis, in the left
@@ -245,7 +250,7 @@ impl View<'_> {
         let [leading, trailing] = vee.angles();
         let half_height = vee.sharp_height(self.pitch) / 2.0;
         // The leading flank faces the free end, on the right: it is the left edge of the groove.
-        let apex = -0.75 * self.pitch + half_height * leading.tan();
+        let apex = self.outline.groove - self.pitch / 4.0 + half_height * leading.tan();
         let line = self.outline.pitch_line + self.outline.slope * apex;
         let addendum = (self.outline.crest - self.outline.pitch_line).abs();
         let radius = half_height + 0.35 * addendum;
@@ -266,11 +271,9 @@ impl View<'_> {
                 .set("d", format!("M{}", points.join(" L")))
         };
         let name = |degrees: f64, angle: f64| {
-            let text = plain(degrees, 2);
-            let text = text.trim_end_matches('0').trim_end_matches('.');
             let (x, y) = at(angle, radius);
             let beside = if outward > 0.0 { -6.0 } else { 16.0 };
-            centred(x, y + beside, &format!("{text}°")).set("class", "on")
+            centred(x, y + beside, &format!("{}°", trimmed(degrees, 2))).set("class", "on")
         };
         if (leading - trailing).abs() < 1e-9 {
             return group
@@ -278,14 +281,26 @@ impl View<'_> {
                 .add(name(flanks.included_deg(), 0.0));
         }
         let (top, foot) = (at(0.0, half_height + addendum), at(0.0, half_height));
-        // The names lie outside the flanks where these are too near to the normal.
-        let aside = |angle: f64| angle.max(0.16);
+        // A name stands in its angle, or beside the flank where the angle is too narrow for it.
+        let placed = |degrees: f64, angle: f64| {
+            if degrees >= 15.0 {
+                return name(degrees, angle / 2.0);
+            }
+            let (x, y) = at(angle, radius);
+            let (aside, anchor) = if angle < 0.0 {
+                (-9.0, "end")
+            } else {
+                (9.0, "start")
+            };
+            let text = format!("{}°", trimmed(degrees, 2));
+            label(x + aside, y + 4.0, &text, "").set("text-anchor", anchor)
+        };
         group
             .add(thin(top.0, top.1, foot.0, foot.1))
             .add(arc(-leading, 0.0))
             .add(arc(0.0, trailing))
-            .add(name(flanks.leading_deg, -aside(leading)))
-            .add(name(flanks.trailing_deg, aside(trailing) / 2.0))
+            .add(placed(flanks.leading_deg, -leading))
+            .add(placed(flanks.trailing_deg, trailing))
     }
 
     /// The diameters at the right, each with the line that it belongs to.

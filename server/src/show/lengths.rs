@@ -42,12 +42,7 @@ impl Lengths {
                 Units::Millimetre => 3,
                 Units::Inch => 4,
             };
-        let text = plain(self.value(mm), decimals);
-        let text = if text.contains('.') {
-            text.trim_end_matches('0').trim_end_matches('.')
-        } else {
-            &text
-        };
+        let text = trimmed(self.value(mm), decimals);
         format!("{text} {}", self.name())
     }
 
@@ -70,6 +65,16 @@ pub(crate) fn plain(value: f64, decimals: usize) -> String {
     match text.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|b| matches!(b, b'0' | b'.')) => rest.to_owned(),
         _ => text,
+    }
+}
+
+/// A number with at most so many decimals.
+pub(crate) fn trimmed(value: f64, decimals: usize) -> String {
+    let text = plain(value, decimals);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
     }
 }
 

@@ -10,7 +10,7 @@ use rules::measure::tool::{Cut, Fit, Nose};
 use rules::standards::limits::Band;
 use rules::standards::{Hand, Side};
 
-use super::lengths::{Lengths, plain};
+use super::lengths::{Lengths, trimmed};
 
 /// How a sheet is shown.
 #[derive(Clone, Copy, Default)]
@@ -80,6 +80,7 @@ impl Page<'_> {
         out.push('\n');
         self.measures(out)?;
         self.taper(out)?;
+        self.planes(out)?;
         self.starts(out)?;
         self.coating(out)?;
         self.gauges(out)?;
@@ -105,9 +106,7 @@ impl Page<'_> {
         )?;
         let (pitch, lead) = (thread.pitch.mm(), thread.lead().mm());
         let per_inch = if thread.units() == Units::Inch {
-            let count = plain(25.4 / pitch, 4);
-            let count = count.trim_end_matches('0').trim_end_matches('.');
-            format!(" ({count} per inch)")
+            format!(" ({} per inch)", trimmed(25.4 / pitch, 4))
         } else {
             String::new()
         };
@@ -117,6 +116,7 @@ impl Page<'_> {
         };
         let flanks = match thread.form().flanks {
             None => "round, without straight flanks".to_owned(),
+            Some(f) if f.included_deg() == 0.0 => "square".to_owned(),
             Some(f) if (f.leading_deg - f.trailing_deg).abs() < 1e-9 => {
                 format!("flanks {}°", trimmed(f.included_deg(), 2))
             }
@@ -204,7 +204,12 @@ impl Page<'_> {
             Some(_) => "the middle of the pitch diameter",
             None => "the basic pitch diameter, whose limits are not known",
         };
-        writeln!(out, "  to cut for {target}; depth from X {from} ({which})")?;
+        let place = match self.sheet.taper {
+            Some(_) => ", in the gauge plane",
+            None => "",
+        };
+        let head = format!("to cut for {target}{place}; depth from X {from} ({which})");
+        wrapped(out, [2, 4], &head)?;
         write!(
             out,
             "  {:24}",
@@ -291,12 +296,13 @@ impl Page<'_> {
             lead.at_pitch, lead.at_root
         );
         self.line(out, "lead angle", &angles)?;
-        let relief = match lead.relief {
-            Some(relief) => format!("{relief:.1}° of relief at the tip"),
-            None => "no usual relief gives it".to_owned(),
+        let relief = match (lead.relief, sheet.thread.form().flanks) {
+            (Some(relief), _) => format!(" ({relief:.1}° of relief at the tip)"),
+            (None, Some(_)) => " (no usual relief gives it)".to_owned(),
+            (None, None) => String::new(),
         };
         let clearance = format!(
-            "{:.1}° beside the flanks of an upright tool ({relief}); tilted, less",
+            "{:.1}° beside the flanks of an upright tool{relief}, less when tilted",
             lead.clearance
         );
         self.line(out, "clearance", &clearance)
@@ -347,11 +353,13 @@ impl Page<'_> {
         let mut text = match &hole.drill {
             None => hole.rule.to_owned(),
             Some(drill) => {
+                // A drill goes by its own units, whatever the sheet is in.
+                let metric = Lengths(Units::Millimetre).needed(drill.size, 0);
                 let size = self.first.needed(drill.size, 0);
-                let name = if drill.name.is_empty() {
-                    size
-                } else {
-                    format!("{} = {size}", drill.name)
+                let name = match (drill.name.is_empty(), self.first.0) {
+                    (true, Units::Millimetre) => metric,
+                    (true, Units::Inch) => format!("{metric} = {size}"),
+                    (false, _) => format!("{} = {size}", drill.name),
                 };
                 let basic = self.sheet.basic;
                 let height = (basic.major - basic.minor) / self.sheet.thread.pitch.mm();
@@ -403,16 +411,6 @@ fn over(side: Side) -> &'static str {
     match side {
         Side::External => "over wires",
         Side::Internal => "over balls",
-    }
-}
-
-/// A number with at most so many decimals.
-fn trimmed(value: f64, decimals: usize) -> String {
-    let text = plain(value, decimals);
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
     }
 }
 

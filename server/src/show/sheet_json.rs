@@ -7,7 +7,8 @@ use rules::measure::first_article::{Line, Wanted};
 use rules::measure::gauge_names::Gauge;
 use rules::measure::sheet::Sheet;
 use rules::measure::tool::{Cut, Fit, Nose};
-use rules::standards::limits::Band;
+use rules::standards::limits::{Band, Basic};
+use rules::standards::planes::{Datum, GaugePlanes, Plane};
 use rules::standards::{Hand, Side};
 use serde::Serialize;
 
@@ -116,6 +117,25 @@ struct TaperOut {
     half_angle_deg: f64,
     stroke_mm: Option<f64>,
     word_mm: Option<f64>,
+    planes: Option<PlanesOut>,
+}
+
+#[derive(Serialize)]
+struct PlanesOut {
+    datum: &'static str,
+    planes: Vec<PlaneOut>,
+    travel_mm: Pair,
+    useful_mm: Option<f64>,
+    notes: Vec<String>,
+    unverified: bool,
+}
+
+#[derive(Serialize)]
+struct PlaneOut {
+    name: &'static str,
+    gauge: bool,
+    place_mm: f64,
+    at_mm: BasicOut,
 }
 
 #[derive(Serialize)]
@@ -199,12 +219,7 @@ fn thread(asked: &str, sheet: &Sheet) -> ThreadOut {
         pitch_diameter_mm: pair(limits.pitch),
         minor_mm: pair(limits.minor),
         root_mm: pair(limits.root),
-        basic_mm: BasicOut {
-            major: mm(sheet.basic.major),
-            pitch_diameter: mm(sheet.basic.pitch),
-            minor: mm(sheet.basic.minor),
-            root: mm(sheet.basic.root),
-        },
+        basic_mm: basic(&sheet.basic),
         depth_mm: pair(sheet.depth),
         cuts: sheet.cuts.iter().map(cut).collect(),
         largest_nose_radius_mm: sheet.largest_radius.map(mm),
@@ -247,6 +262,7 @@ fn thread(asked: &str, sheet: &Sheet) -> ThreadOut {
             half_angle_deg: mm(taper.half_angle_deg()),
             stroke_mm: sheet.taper_word.map(|(stroke, _)| mm(stroke)),
             word_mm: sheet.taper_word.map(|(_, word)| mm(word)),
+            planes: sheet.planes.as_ref().map(planes),
         }),
         coating: sheet.coated.as_ref().map(coating),
         gauges: sheet.gauges.iter().map(gauge).collect(),
@@ -254,6 +270,39 @@ fn thread(asked: &str, sheet: &Sheet) -> ThreadOut {
         sources: sheet.sources.clone(),
         notes: limits.notes.clone(),
         unverified: limits.unverified,
+    }
+}
+
+fn basic(basic: &Basic) -> BasicOut {
+    BasicOut {
+        major: mm(basic.major),
+        pitch_diameter: mm(basic.pitch),
+        minor: mm(basic.minor),
+        root: mm(basic.root),
+    }
+}
+
+fn planes(planes: &GaugePlanes) -> PlanesOut {
+    let plane = |plane: &Plane, gauge: bool| PlaneOut {
+        name: plane.name,
+        gauge,
+        place_mm: mm(plane.z_mm),
+        at_mm: basic(&plane.at),
+    };
+    let others = planes.others.iter().map(|one| plane(one, false));
+    let mut all: Vec<PlaneOut> = others.collect();
+    all.push(plane(&planes.gauge, true));
+    all.sort_by(|a, b| a.place_mm.total_cmp(&b.place_mm));
+    PlanesOut {
+        datum: match planes.datum {
+            Datum::SmallEnd => "small end",
+            Datum::LargeEnd => "large end",
+        },
+        planes: all,
+        travel_mm: pair(planes.travel),
+        useful_mm: planes.useful_mm.map(mm),
+        notes: planes.notes.clone(),
+        unverified: planes.unverified,
     }
 }
 

@@ -5,12 +5,14 @@ mod config;
 mod discovery;
 mod fix;
 mod output;
+mod thread;
 mod usage;
 
 use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use rules::standards::Side;
 use server::cli::{Exit, Streams, run};
 use tempfile::TempDir;
 

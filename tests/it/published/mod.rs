@@ -2,6 +2,7 @@
 
 mod forms;
 mod metric;
+mod process;
 mod table;
 mod unified;
 mod worked;

@@ -6,8 +6,10 @@ use std::fmt::Write as _;
 use rules::measure::coating::Coated;
 use rules::measure::first_article::{Line, Wanted};
 use rules::standards::limits::Band;
+use rules::standards::planes::Datum;
 
-use super::{Done, LABEL, Page, trimmed, wrapped};
+use super::{Done, LABEL, Page, WIDTH, wrapped};
+use crate::show::lengths::trimmed;
 
 impl Page<'_> {
     pub(super) fn taper(&self, out: &mut String) -> Done {
@@ -41,6 +43,50 @@ impl Page<'_> {
                 ),
             ),
         }
+    }
+
+    pub(super) fn planes(&self, out: &mut String) -> Done {
+        let Some(planes) = &self.sheet.planes else {
+            return Ok(());
+        };
+        let first = self.first;
+        let datum = match planes.datum {
+            Datum::SmallEnd => "the small end",
+            Datum::LargeEnd => "the large end",
+        };
+        let mark = if planes.unverified { "*" } else { "" };
+        writeln!(
+            out,
+            "\n  planes; places from {datum}, toward larger diameters"
+        )?;
+        write!(out, "  {:30}", first.name())?;
+        for title in ["place", "major", "pitch", "minor"] {
+            write!(out, "{title:>10}")?;
+        }
+        out.push('\n');
+        let mut all = vec![&planes.gauge];
+        all.extend(&planes.others);
+        all.sort_by(|a, b| a.z_mm.total_cmp(&b.z_mm));
+        for plane in all {
+            write!(out, "  {:30}", plane.name)?;
+            for mm in [plane.z_mm, plane.at.major, plane.at.pitch, plane.at.minor] {
+                write!(out, "{:>10}", format!("{}{mark}", first.fixed(mm)))?;
+            }
+            out.push('\n');
+        }
+        if planes.travel != Band::OPEN {
+            let travel = first.band(planes.travel);
+            let text = format!("the gauge plane may lie off its place by {travel}{mark}");
+            wrapped(out, [2, 4], &text)?;
+        }
+        if let Some(useful) = planes.useful_mm {
+            let text = format!("useful thread at least {}{mark}", first.with_unit(useful));
+            wrapped(out, [2, 4], &text)?;
+        }
+        for note in &planes.notes {
+            wrapped(out, [2, 4], &format!("note: {note}"))?;
+        }
+        Ok(())
     }
 
     pub(super) fn starts(&self, out: &mut String) -> Done {
@@ -124,14 +170,21 @@ impl Page<'_> {
     pub(super) fn gauges(&self, out: &mut String) -> Done {
         writeln!(out, "\n  gauges")?;
         let gauges = &self.sheet.gauges;
+        if gauges.is_empty() {
+            return writeln!(out, "    not named: the limits are not known here");
+        }
         let widest = gauges.iter().map(|gauge| gauge.name.chars().count());
         let width = widest.max().unwrap_or(0);
         for gauge in gauges {
             let size = gauge
                 .size
                 .map_or_else(String::new, |mm| self.first.fixed(mm));
-            let line = format!("    {:width$}  {size:>8}  {}", gauge.name, gauge.passes);
-            writeln!(out, "{}", line.trim_end())?;
+            let head = format!("    {:width$}  {size:>8}", gauge.name);
+            if head.chars().count() + 2 + gauge.passes.chars().count() > WIDTH {
+                writeln!(out, "{}\n        {}", head.trim_end(), gauge.passes)?;
+            } else {
+                writeln!(out, "{head}  {}", gauge.passes)?;
+            }
         }
         Ok(())
     }
