@@ -243,6 +243,8 @@ pub struct Blocks<'a> {
     peeked: Option<(Option<Token>, Span)>,
     line: u32,
     ended: bool,
+    /// Whether plain words are read without tokens; only a test says no.
+    fast: bool,
 }
 
 impl<'a> Blocks<'a> {
@@ -256,6 +258,7 @@ impl<'a> Blocks<'a> {
             peeked: None,
             line: 0,
             ended: false,
+            fast: true,
         }
     }
 
@@ -307,7 +310,7 @@ impl<'a> Blocks<'a> {
         block.line = self.line;
         let start = self.here();
         let end = loop {
-            if self.peeked.is_none() {
+            if self.peeked.is_none() && self.fast {
                 self.plain_words(block);
             }
             let here = self.here();
@@ -673,10 +676,10 @@ fn plain_word(bytes: &[u8], at: usize) -> Option<(Word, usize)> {
     while let Some(b' ' | b'\t') = bytes.get(behind) {
         behind += 1;
     }
-    let apart = match bytes.get(behind) {
-        None | Some(b'\r' | b'\n' | b'(' | b';' | b'A'..=b'Z' | b'a'..=b'z') => true,
-        _ => false,
-    };
+    let apart = matches!(
+        bytes.get(behind),
+        None | Some(b'\r' | b'\n' | b'(' | b';' | b'A'..=b'Z' | b'a'..=b'z')
+    );
     let span = |from: usize| Span::new(from as u32, end as u32);
     apart.then(|| {
         let word = Word {

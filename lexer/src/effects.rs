@@ -286,14 +286,12 @@ impl<'a> Recorder<'a> {
 /// Whether the word's value is in the resolved motion or passes: not where it could not be read,
 /// nor where it counts from a place that is not known.
 fn is_resolved(word: &Word, before: Position) -> bool {
-    let Some(number) = word.number().filter(|number| !number.clipped) else {
-        return false;
-    };
-    match word.letter {
-        b'U' => before.x.is_some(),
-        b'W' => before.z.is_some(),
-        _ => true,
-    }
+    word.number().is_some_and(|number| !number.clipped)
+        && match word.letter {
+            b'U' => before.x.is_some(),
+            b'W' => before.z.is_some(),
+            _ => true,
+        }
 }
 
 /// Whether a block has anything but comments and an N number.
@@ -308,7 +306,7 @@ fn acts(block: &Block) -> bool {
             .any(|fault| fault.kind == FaultKind::Junk)
 }
 
-/// A word's literal as one number: the value in 1e-9, apart for numbers with a point, except in
+/// A word's literal as one number: the value to 1e-8, apart for numbers with a point, except in
 /// letters that only name something.
 fn written(word: &Word) -> i64 {
     let Value::Number(number) = word.value else {

@@ -93,6 +93,7 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
             last.legs.extend(stroke.legs.iter().copied());
             last.words.extend(stroke.words.iter().copied());
             last.block.span.end = stroke.block.span.end;
+            last.last_line = stroke.last_line;
             // The longest piece is the thread; the others lead in and out.
             if own > longest {
                 longest = own;
@@ -330,7 +331,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         kind: Kind::Turned,
         span: first.block.span.to(last.block.span),
         first_line: first.block.line,
-        last_line: last.block.line,
+        last_line: last.last_line,
         blocks: run.iter().map(|stroke| stroke.block).collect(),
         cut,
         passes: all,

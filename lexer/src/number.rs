@@ -166,12 +166,19 @@ impl Number {
         i64::try_from(exact / scale).ok().map(Length::from_pm)
     }
 
-    /// Writes `value` the way this number is written: the same point habit, leading zero and
+    /// Writes `value` the way this number is written: the same point habit, leading zeros and
     /// at least the decimals needed, never fewer than a bare trailing point where one stood.
     #[must_use]
     pub fn restyle(self, value: f64, max_decimals: u8) -> String {
         if !self.point {
-            return format!("{}", value.round() as i64);
+            let value = value.round() as i64;
+            let width = usize::from(self.whole_digits);
+            let padded = width > self.digits.unsigned_abs().max(1).ilog10() as usize + 1;
+            return match (padded, value < 0) {
+                (true, true) => format!("{value:0width$}", width = width + 1),
+                (true, false) => format!("{value:0width$}"),
+                (false, _) => value.to_string(),
+            };
         }
         let mut text = format!("{:.*}", usize::from(max_decimals.max(self.decimals)), value);
         if text.contains('.') {
@@ -258,6 +265,9 @@ mod tests {
     #[test]
     fn restyled_like_the_shop_writes() {
         assert_eq!(number("92").restyle(920.4, 3), "920");
+        assert_eq!(number("0500").restyle(200.0, 0), "0200");
+        assert_eq!(number("021055").restyle(10_055.0, 0), "010055");
+        assert_eq!(number("0").restyle(12.0, 0), "12");
         assert_eq!(number(".05").restyle(0.5, 3), ".50");
         assert_eq!(number("20.").restyle(18.0, 3), "18.");
         assert_eq!(number("20.0").restyle(20.319, 3), "20.319");

@@ -66,6 +66,8 @@ fn walk<'a>(
         last_was_stroke: false,
         code_line: 0,
         loops: Loops::default(),
+        gathered_passes: 0,
+        listed: 0,
         units_assumed: first.units_assumed,
         compound: first.compound,
         program,
@@ -157,6 +159,15 @@ fn start_of(first: &First, settings: &Settings) -> Machine {
     machine
 }
 
+/// Most passes that are listed for one file: far more than any machine makes, far less than a file
+/// that is no program could ask for.
+const LISTED: usize = 1_000_000;
+
+const TOO_MANY: &str = "the file asks for a million passes; those from here on are not listed";
+
+/// Most comments kept beside a section, the nearest ones.
+const NOTES: usize = 256;
+
 struct Walker<'a> {
     bytes: &'a [u8],
     settings: &'a Settings,
@@ -172,6 +183,10 @@ struct Walker<'a> {
     /// Last line before the present one that holds more than comments.
     code_line: u32,
     loops: Loops,
+    /// Passes among the strokes gathered so far.
+    gathered_passes: usize,
+    /// Passes listed so far in the whole file.
+    listed: usize,
     units_assumed: bool,
     compound: bool,
     program: Program,
@@ -286,6 +301,20 @@ impl Walker<'_> {
     }
 
     fn gather(&mut self, mut stroke: Stroke) {
+        if self.listed >= LISTED {
+            return;
+        }
+        if self.strokes.is_empty() || !stroke.chained {
+            self.gathered_passes += 1;
+        }
+        self.listed += 1;
+        if self.listed == LISTED {
+            self.program.unread.push(Mark {
+                value: TOO_MANY,
+                span: stroke.block.span,
+                line: stroke.block.line,
+            });
+        }
         if self.loops.inside() {
             not_run(&mut stroke.why, "the block stands in a loop");
         }
@@ -319,18 +348,35 @@ impl Walker<'_> {
             line: block.line,
             span: block.span,
             rapid,
-            after_pass: self.strokes.len(),
+            after_pass: self.gathered_passes,
             from: (from.x.map(Diameter), from.z),
             to: (to.x.map(Diameter), to.z),
         });
-        if self.strokes.is_empty() && self.moves.len() > 16 {
-            self.moves.drain(..8);
-        }
+        self.forget_moves();
         self.machine.go(to);
+    }
+
+    /// Of the moves since the last pass the first lead away from it and the last lead to the next;
+    /// none in between is kept.
+    fn forget_moves(&mut self) {
+        const KEPT: usize = 16;
+        let count = self.moves.len();
+        if count <= 2 * KEPT {
+            return;
+        }
+        if self.strokes.is_empty() {
+            self.moves.drain(..KEPT);
+        } else if self.moves[count - KEPT - 1].after_pass == self.gathered_passes {
+            self.moves.remove(count - KEPT / 2);
+        }
     }
 
     fn multi_pass(&mut self, block: &Block) -> Option<Consumed> {
         if self.machine.family == Family::Mill {
+            return None;
+        }
+        if self.listed >= LISTED {
+            self.unread(block, TOO_MANY);
             return None;
         }
         if drive_line::is_drive_line(block, self.machine.family) {
@@ -391,6 +437,7 @@ impl Walker<'_> {
             Vec::new()
         };
         self.flush();
+        self.listed += draft.passes.len();
         let with_setup = draft.syntax == Syntax::TwoBlock;
         let consumed = (!draft.passes.is_empty()).then_some(letters);
         let setup = two_block::setup_span(&self.setup).filter(|_| with_setup && !self.setup_used);
@@ -441,6 +488,7 @@ impl Walker<'_> {
             self.moves.clear();
             return;
         }
+        self.gathered_passes = 0;
         let strokes = std::mem::take(&mut self.strokes);
         let moves = std::mem::take(&mut self.moves);
         let last_line = strokes.last().map_or(0, |stroke| stroke.block.line);
@@ -504,7 +552,8 @@ impl Walker<'_> {
             .program
             .notes
             .partition_point(|note| note.line <= last_line);
-        self.program.notes[self.notes_from.min(end)..end].to_vec()
+        let from = self.notes_from.min(end).max(end.saturating_sub(NOTES));
+        self.program.notes[from..end].to_vec()
     }
 
     fn unread(&mut self, block: &Block, why: &'static str) {

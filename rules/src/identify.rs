@@ -2,7 +2,7 @@
 //! reasons.
 
 use lexer::program::Program;
-use lexer::section::{Note, Role, RoleWord, Scale, Section, Side};
+use lexer::section::{Note, Role, RoleWord, Scale, Section, Side, Syntax};
 use lexer::source::{Span, decode};
 
 use crate::facts::Facts;
@@ -354,8 +354,12 @@ fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
 /// Diameters at which the deepest pass of a thread can end, mm; of a tapered thread at any place
 /// along it.
 fn root_band(thread: &Thread, side: Side) -> (f64, f64) {
-    let (major, pitch) = (thread.major.mm(), thread.pitch.mm());
+    let (major, pitch) = (thread.basic().major, thread.pitch.mm());
     let planes = thread.gauge_planes(side);
+    if planes.is_none() && thread.form().taper > 0.0 {
+        // Where along the cone the diameters hold is not known.
+        return (0.0, f64::INFINITY);
+    }
     let (low, high) = planes.map_or((0.0, 0.0), |planes| planes.reach_of_stroke(pitch));
     match side {
         // From a full sharp V with room for a fine nose, to barely a thread.
@@ -430,7 +434,9 @@ fn candidates(section: &Section) -> Vec<Candidate> {
         ..measured
     });
     let best = |all: &[Candidate]| all.first().map_or(f64::INFINITY, |c| c.distance);
-    let mut candidates = if best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
+    // The drive line's crest is a word of its own.
+    let own_crest = section.syntax == Syntax::DriveLine && measured.crest_mm.is_some();
+    let mut candidates = if own_crest || best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
         with_crest
     } else {
         without

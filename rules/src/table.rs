@@ -1,9 +1,9 @@
 //! The passes of a section as a table: depth, step, chip area and time of each.
 
-use lexer::section::{Section, Side};
+use lexer::section::{Pass, Section, Side};
 use lexer::units::{Diameter, Length, Radial};
 
-use crate::cut::area::groove;
+use crate::cut::area::{flat_groove, groove};
 use crate::cut::time::Rapids;
 use crate::facts::Facts;
 use crate::identify::Identified;
@@ -13,6 +13,8 @@ use crate::identify::Identified;
 pub struct Row {
     /// Index of the pass in the section.
     pub pass: usize,
+    /// Which start of a multi-start thread it cuts, from 0.
+    pub start: usize,
     /// Depth below the crest; none where the crest is unknown. Negative in the air.
     pub depth: Option<Radial>,
     /// Depth beyond the deepest pass before (of the same start); for a first pass the depth below
@@ -87,14 +89,15 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
     let side = section.side();
     let counted_from = section.cut.crest_x.get().map(Diameter::abs);
     let (crest, crest_from) = crest(section, thread, side);
-    let flanks = thread
-        .thread
-        .as_ref()
-        .and_then(|(thread, _)| thread.form().flanks);
+    let named = thread.thread.as_ref().map(|(thread, _)| thread);
+    let flanks = named.and_then(|thread| thread.form().flanks);
+    let flat = named
+        .zip(side)
+        .and_then(|(thread, side)| thread.form().tip_flat_mm(side, thread.pitch.mm()));
     let nose_mm = thread.nose_radius_mm.unwrap_or(0.0);
     let root = deepest(section, side);
     let rapids = facts.rapids();
-    let mut deepest_by_phase: Vec<(i64, Radial)> = Vec::new();
+    let mut deepest_by_start: Vec<(usize, Radial)> = Vec::new();
     let mut seconds = Some(Seconds::default());
     let rows = section
         .passes
@@ -106,24 +109,27 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
                 (Some(Side::Internal), Some(crest), Some(x)) => Some(x.abs().above(crest)),
                 _ => None,
             };
-            let phase = phase_key(pass.z_start, pass.start_angle, section);
-            let before = deepest_by_phase
+            let start = start_of(pass, section);
+            let before = deepest_by_start
                 .iter()
-                .find(|(known, _)| *known == phase)
+                .find(|(known, _)| *known == start)
                 .map_or(Radial::default(), |(_, depth)| *depth);
             let step = depth.map(|depth| Radial((depth.0 - before.0).max(Length::ZERO)));
             if let Some(depth) = depth {
                 let now = Radial(depth.0.max(before.0));
-                match deepest_by_phase
+                match deepest_by_start
                     .iter_mut()
-                    .find(|(known, _)| *known == phase)
+                    .find(|(known, _)| *known == start)
                 {
                     Some((_, known)) => *known = now,
-                    None => deepest_by_phase.push((phase, now)),
+                    None => deepest_by_start.push((start, now)),
                 }
             }
             let area = depth.zip(flanks).map(|(depth, flanks)| {
-                let groove = |depth: f64| groove(flanks, nose_mm, depth);
+                let groove = |depth: f64| match flat {
+                    Some(flat) => flat_groove(flanks, flat, depth),
+                    None => groove(flanks, nose_mm, depth),
+                };
                 groove(depth.mm().max(before.mm())) - groove(before.mm())
             });
             let parts = pass_seconds(section, pass, &rapids);
@@ -134,6 +140,7 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
             });
             Row {
                 pass: index,
+                start,
                 depth,
                 step: step.or(pass.step),
                 area_mm2: area,
@@ -162,7 +169,12 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
 /// Where the material's crest is: the designation where there is one, the words otherwise. A blank
 /// smaller than the designation is not known to the program.
 fn crest(section: &Section, thread: &Identified, side: Option<Side>) -> (Option<Diameter>, String) {
-    if let (Some((thread, from)), Some(side)) = (&thread.thread, side) {
+    // A cone has no one crest: there the words of the cycle count.
+    let parallel = thread
+        .thread
+        .as_ref()
+        .filter(|(thread, _)| thread.form().taper == 0.0);
+    if let (Some((thread, from)), Some(side)) = (parallel, side) {
         let (mm, what) = match side {
             Side::External => (thread.major.mm(), "nominal major diameter"),
             Side::Internal => (thread.basic().minor, "basic minor diameter"),
@@ -196,24 +208,26 @@ fn deepest(section: &Section, side: Option<Side>) -> Option<Diameter> {
     .or_else(|| section.cut.root_x.get().map(Diameter::abs))
 }
 
-/// Which start of a multi-start thread a pass belongs to, in hundredths of a turn.
-fn phase_key(z_start: Option<Length>, angle: Option<i64>, section: &Section) -> i64 {
-    if section.cut.starts < 2 {
-        return 0;
-    }
-    let (Some(z), Some(lead)) = (z_start, section.cut.lead.get()) else {
-        return 0;
+/// Which start of a multi-start thread a pass belongs to, counted from that of the first pass, so
+/// that an infeed along the axis does not carry it over to the next.
+fn start_of(pass: &Pass, section: &Section) -> usize {
+    let starts = section.cut.starts;
+    let turns = |pass: &Pass| {
+        let lead = section.cut.lead.get()?.mm().abs();
+        let angle = pass.start_angle.unwrap_or(0) as f64 / 360_000.0;
+        Some(pass.z_start?.mm() / lead + angle)
     };
-    let turns = z.mm() / lead.mm().abs() + angle.unwrap_or(0) as f64 / 360_000.0;
-    let starts = f64::from(section.cut.starts);
-    ((turns.rem_euclid(1.0) * starts).round() as i64).rem_euclid(i64::from(section.cut.starts))
+    let first = section.passes.first().and_then(turns);
+    match (turns(pass), first) {
+        (Some(now), Some(first)) if starts > 1 => {
+            let part = (now - first).rem_euclid(1.0) * f64::from(starts);
+            part.round() as usize % starts as usize
+        }
+        _ => 0,
+    }
 }
 
-fn pass_seconds(
-    section: &Section,
-    pass: &lexer::section::Pass,
-    rapids: &Rapids,
-) -> Option<Seconds> {
+fn pass_seconds(section: &Section, pass: &Pass, rapids: &Rapids) -> Option<Seconds> {
     let rpm = pass.spindle.rpm().filter(|&rpm| rpm > 0.0)?;
     let lead = pass.lead?.mm().abs();
     let (start, end) = (pass.z_start?.mm(), pass.z_end?.mm());

@@ -134,3 +134,31 @@ fn line_ends_leaders_and_trailers() {
         ["%", "G=0 X=1", "G=1 X=2", "M=30"]
     );
 }
+
+fn by_tokens(text: &[u8]) -> Vec<Block> {
+    let mut reader = Blocks {
+        fast: false,
+        ..Blocks::new(text)
+    };
+    let mut all = Vec::new();
+    let mut block = Block::default();
+    while reader.read(&mut block) {
+        all.push(block.clone());
+    }
+    all
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig {
+        failure_persistence: None,
+        ..proptest::prelude::ProptestConfig::default()
+    })]
+
+    /// The fast way reads what the way over tokens reads.
+    #[test]
+    fn plain_words_are_read_as_tokens_are(
+        text in "([NGXZFOAg] ?[-+]?[0-9]{0,4}[.,]?[0-9]{0,3}[ \t]{0,2}|[/();#=%\r\n\x00AB_-]){0,40}"
+    ) {
+        proptest::prop_assert_eq!(blocks(text.as_bytes()), by_tokens(text.as_bytes()));
+    }
+}

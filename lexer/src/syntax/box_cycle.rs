@@ -1,7 +1,7 @@
 //! The box cycle: one pass a block, `G92 X Z R F` (system A), G78 (B), G21 (C). A block with X
 //! alone repeats the box with the new diameter; Z, R and F stay in force.
 
-use super::strokes::Stroke;
+use super::strokes::{Stroke, UNREAD_ANGLE};
 use super::write::{Cannot, Style, Text, Words, ends_only, need};
 use super::{end_x, end_z, lead, position_scale, role_word};
 use crate::block::Block;
@@ -80,7 +80,9 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
                 .unwrap_or(Length::ZERO),
         )
     };
-    let why = [x.why(), z.why(), taper.why()];
+    let angle_unread = block.has(b'Q') && block.number_of(b'Q').is_none();
+    let angle = angle_unread.then_some(UNREAD_ANGLE);
+    let why = [x.why(), z.why(), taper.why(), angle];
     let why = why.into_iter().flatten().map(str::to_owned).collect();
     Stroke {
         syntax: Syntax::Box,
@@ -89,6 +91,7 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
             span: block.span,
             line: block.line,
         },
+        last_line: block.line,
         from: machine.at,
         clear_x: machine.at.x,
         x: x.get().map(|x| x.0),
@@ -166,7 +169,8 @@ pub(super) fn write(cut: &Cut, passes: &[Pass], style: &Style) -> Result<String,
             text.line(&short);
         } else {
             text.line(&line);
-            in_force = Some(rest);
+            // A block that may be skipped leaves nothing in force for certain.
+            in_force = Some(rest).filter(|_| pass.skip.is_none());
         }
     }
     text.skip = None;

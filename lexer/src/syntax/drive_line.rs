@@ -4,7 +4,7 @@
 //! outside), J the first cut, K the height, R the degression, Q the infeed angle, H spring passes,
 //! E the length of the end tapers and L which ends have one. Under G7 (diameter mode) I, J and K
 //! are diameters. The expansion is the one observed in the interpreter's canonical output
-//! (Debian package of version 2.9.0~pre1), R below 1 acting as 1.
+//! (stand-alone, version 2.9.0~pre1), R below 1 acting as 1.
 
 use super::write::{Cannot, Run, Style, Text, Words, need};
 use super::{Draft, Origin, end_z, note_limit, note_unknown, role_word, start};

@@ -4,6 +4,7 @@
 //! angle, F lead, P method 1 to 4, Q start angle in thousandths of a degree. Depths are radial.
 //! Methods from memory (method 1 also on a published manual page).
 
+use super::strokes::UNREAD_ANGLE;
 use super::write::{Cannot, Run, Style, Text, Words, need};
 use super::{
     Draft, Origin, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit, note_unknown,
@@ -91,6 +92,9 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
          cycle; the passes are those of the words alone"
             .into(),
     );
+    if block.has(b'Q') && start_angle.is_none() {
+        unknown.push(UNREAD_ANGLE.into());
+    }
     let (start_x, start_z) = start(machine);
     let mut cut = Cut {
         side: side_of(&start_x, &root_x),

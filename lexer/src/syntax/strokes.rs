@@ -11,6 +11,9 @@ use crate::section::{Cut, Leg, Pass, Role, RoleWord, Scale, Spindle, Syntax, Val
 use crate::source::Mark;
 use crate::units::{Diameter, Lead, Length};
 
+pub(super) const UNREAD_ANGLE: &str =
+    "the start angle Q is a variable or an expression, which is not evaluated";
+
 /// One stroke, of this syntax or of a box.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stroke {
@@ -18,6 +21,8 @@ pub struct Stroke {
     pub syntax: Syntax,
     /// The block.
     pub block: Mark<()>,
+    /// Line of the last block, where strokes are chained.
+    pub last_line: u32,
     /// Where the tool stands when the block starts.
     pub from: Position,
     /// Diameter where the tool was before it went in for this stroke, and to which it returns.
@@ -108,6 +113,9 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
             "the meaning of {name} in a stroke differs between controls"
         ));
     }
+    if block.has(b'Q') && start_angle.is_none() {
+        why.push(UNREAD_ANGLE.into());
+    }
     if interpreter && block.has_any(b"FE") {
         why.push("F beside a stroke with K is refused by the open RS274/NGC interpreter".into());
     }
@@ -126,6 +134,7 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
             span: block.span,
             line: block.line,
         },
+        last_line: block.line,
         from: machine.at,
         clear_x,
         x: x.get().map(|x| x.0),

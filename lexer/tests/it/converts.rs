@@ -220,6 +220,20 @@ fn a_cut_alone_is_enough_where_it_has_a_law() {
     assert!(cannot.0.contains("no passes"));
 }
 
+/// Boxes whose start diameter the program does not say are boxes again; as a cycle they could not
+/// be checked.
+#[test]
+fn an_unknown_start_is_not_guessed() {
+    let text = format!("G21\nT0303\nG97 S800 M3\nG28 U0 W0\n{CONSTANT}G0 X200.\nM30\n");
+    let mut program = lexer::read(text.as_bytes(), &Settings::default());
+    let mut list = with_crest(program.sections.remove(0));
+    list.cut.pull_out = PullOut::None;
+    assert_eq!(self::text(&list, Syntax::Box, Family::SystemA), CONSTANT);
+    let why = why(&list, Syntax::TwoBlock, Family::SystemA);
+    assert!(why.contains("start point"), "{why}");
+    assert!(to(&list, Syntax::Strokes, Family::SystemA).is_err());
+}
+
 /// Rounding to coarse digits is said, and refused where it would change the number of passes.
 #[test]
 fn rounding_is_never_silent() {

@@ -1,6 +1,7 @@
 //! The lexer from outside: what is written is read again, what is respelled stays the same, and
 //! no bytes bring it down.
 
+mod any_bytes;
 mod converts;
 mod cuts;
 mod effects;

@@ -125,6 +125,12 @@ const SAMPLES: &[Sample] = &[
         "G21\nT0303\nG97 S800 M3\nG0 X28. Z6.\n",
         "G92 X23.2 Z-30. F3.\nX22.6\n/ X22.6\nG0\n",
     ),
+    // What a skipped block sets is not relied upon.
+    Sample {
+        before: "G21\nT0303\nG97 S800 M3\nG0 X28. Z6.\n",
+        section: "/ G92 X23.2 Z-30. F3.\nX22.6\nX22.\nG0\n",
+        again: Some("/ G92 X23.2 Z-30. F3.\nG92 X22.6 Z-30. F3.\nX22.\nG0\n"),
+    },
 ];
 
 #[test]

@@ -113,8 +113,11 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             .help("type the point, the minus sign or the zero, and look for more of the same")
             .fix(Fix {
                 title: match count {
-                    1 => "write the character that was meant".into(),
-                    count => format!("write the {count} characters that were meant"),
+                    1 => "write the character that was meant (a control may read the damaged one otherwise)".into(),
+                    count => format!(
+                        "write the {count} characters that were meant (a control may read the \
+                         damaged ones otherwise)"
+                    ),
                 },
                 kind,
                 edits,

@@ -1,16 +1,12 @@
-use lexer::section::{Role, RoleWord, Scale, Section, Side, Syntax, Val};
-use lexer::source::Span;
-use lexer::units::{Length, Radial};
+use lexer::section::{Side, Syntax, Val};
+use lexer::units::Length;
 
-use super::constants::{Constant, constant};
-use super::text::{length, length_of_mm, mm, number, quoted};
-use super::words::{at_line, spell_length, text_of};
-use super::{Context, Out, Rule, restate, rule, slip, stages, wrong_side};
-use crate::finding::{Edit, Finding, Fix, FixKind, Severity};
+use super::depth_fit::{Judged, SAME};
+use super::text::{length, mm, number};
+use super::{Context, Out, Rule, rule, slip, stages, wrong_side};
+use crate::finding::{Finding, Severity};
 use crate::gauge::{nose_for, pitch_diameter};
-use crate::standards::form::{Flanks, ROUNDED_ROOT};
-use crate::standards::limits::Limits;
-use crate::standards::thread::Thread;
+use crate::standards::form::Flanks;
 
 rule! {
     /// # What it checks
@@ -44,8 +40,8 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// Depths of 0.54 to 0.65 P (plus what the class allows) on a 60° bolt, nuts from their nominal
-    /// diameter to the depth of a sharp tool, roughing that another section takes deeper, oil
+    /// Depths of 0.54 to 0.65 P (plus what the class allows) on a 60° bolt, the flat root that UN is
+    /// drawn with, nuts from their nominal diameter to the depth of a sharp tool, roughing that another section takes deeper, oil
     /// grooves, burr chases, tapered threads.
     ///
     /// # Mend
@@ -57,13 +53,10 @@ rule! {
     ///
     /// ISO 68-1, ISO 965-1, ASME B1.1 and the standards named in the finding. The pitch diameter
     /// from the nose is geometry.
-    "depth-vs-form", Warning,
+    "depth-vs-form", Error,
     "the deepest pass does not fit the form of the thread",
     fixes: true, needs_designation: true, check
 }
-
-/// Part of a pitch within which two depths are the same.
-const SAME: f64 = 0.01;
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let section = cx.section;
@@ -98,7 +91,11 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         root,
         limits: thread.limits(side),
     };
-    if let Some(finding) = judged.finding() {
+    if let Some(mut finding) = judged.finding() {
+        if !cx.stated() {
+            // The last diameter is what named the thread: outside its form another may be meant.
+            finding.severity = Severity::Advice;
+        }
         out.push(finding);
     } else if cx.stated() && cx.identified.nose_radius_mm.is_none() {
         out.not_judged(
@@ -106,16 +103,6 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             "the nose radius of the tool is missing, so the pitch diameter is not worked out",
         );
     }
-}
-
-/// What the sums rest on.
-struct Judged<'a, 'c> {
-    rule: &'a Rule,
-    cx: &'a Context<'c>,
-    thread: &'a Thread,
-    side: Side,
-    root: f64,
-    limits: Limits,
 }
 
 impl Judged<'_, '_> {
@@ -126,7 +113,7 @@ impl Judged<'_, '_> {
             return Some(finding);
         }
         let Some(v) = v else {
-            return self.outside_band();
+            return self.outside_band().filter(|_| self.cx.stated());
         };
         if let Some(nose) = self.cx.identified.nose_radius_mm {
             return self.pitch_diameter(v, nose);
@@ -134,107 +121,6 @@ impl Judged<'_, '_> {
         self.no_nose_fits(v)
             .or_else(|| self.only_a_fine_nose(v))
             .or_else(|| self.nut_minor())
-    }
-
-    fn pitch(&self) -> f64 {
-        self.thread.pitch.mm()
-    }
-
-    /// Radial depth below the nominal crest: of a bolt from its major diameter, of a nut from its
-    /// basic bore.
-    fn depth(&self) -> f64 {
-        match self.side {
-            Side::External => (self.thread.major.mm() - self.root) / 2.0,
-            Side::Internal => (self.root - self.thread.basic().minor) / 2.0,
-        }
-    }
-
-    fn constant(&self) -> Option<Constant> {
-        constant(self.thread, self.side, self.depth() / self.pitch())
-    }
-
-    fn text(&self, value: f64) -> String {
-        length_of_mm(value, self.cx.section.units)
-    }
-
-    /// The word that makes the last diameter.
-    fn place(&self) -> (Span, u32) {
-        self.guilty()
-            .map_or_else(|| self.cx.place(), |word| (word.span, word.line))
-    }
-
-    fn guilty(&self) -> Option<&RoleWord> {
-        let section = self.cx.section;
-        if section.syntax == Syntax::DriveLine {
-            return section.word(Role::Height);
-        }
-        let deepest = section.passes.iter().find(|pass| {
-            pass.x
-                .is_some_and(|x| (x.abs().mm() - self.root).abs() < 1e-6)
-        });
-        at_line(
-            section,
-            Role::EndX,
-            deepest.map_or(section.last_line, |pass| pass.line),
-        )
-    }
-
-    /// A finding with the sum that all share.
-    fn begin(&self, message: String) -> Finding {
-        let basic = self.thread.basic();
-        let mut finding = self.rule.found(self.place(), message);
-        if let Some(word) = self.guilty() {
-            finding = finding.because(format!(
-                "{}: the deepest pass ends at {}",
-                quoted(self.cx.bytes, word.span, word.line),
-                self.text(self.root)
-            ));
-        }
-        let (from, what) = match self.side {
-            Side::External => (self.thread.major.mm(), "nominal major diameter"),
-            Side::Internal => (basic.minor, "basic minor diameter"),
-        };
-        let depth = format!(
-            "{} ({}): {what} {}; depth {} = {} of the pitch {}",
-            self.thread.designation(),
-            self.cx.identified.why,
-            self.text(from),
-            self.text(self.depth()),
-            number(self.depth() / self.pitch(), 4),
-            self.text(self.pitch())
-        );
-        finding = finding.because(depth);
-        if let Some(constant) = self.constant() {
-            finding = finding.because(format!(
-                "{} P is {}",
-                number(constant.per_pitch, 4),
-                constant.what
-            ));
-        }
-        if let Some((span, line)) = self.cx.identified.place {
-            finding = finding.related((span, line), "the thread is named here");
-        }
-        let mut sources = vec![self.thread.form().source];
-        for source in &self.limits.sources {
-            if !sources.contains(source) {
-                sources.push(source);
-            }
-        }
-        finding.source(sources.join(", "))
-    }
-
-    fn stated_severity(&self, finding: Finding) -> Finding {
-        if self.cx.stated() {
-            finding.severity(Severity::Error)
-        } else {
-            finding
-        }
-    }
-
-    /// Named in the message, where a wrong constant is recognised.
-    fn named(&self) -> String {
-        self.constant()
-            .map_or(String::new(), |constant| format!(" ({})", constant.what))
     }
 
     /// The root of a bolt inside which the crests of its nut do not go, or the other way round.
@@ -428,7 +314,10 @@ impl Judged<'_, '_> {
     /// A bolt that ends at the minor diameter of its nut.
     fn nut_minor(&self) -> Option<Finding> {
         let (p, basic) = (self.pitch(), self.thread.basic());
-        if self.side == Side::Internal || (self.root - basic.minor).abs() > SAME * p {
+        // A form that is drawn with a flat root ends there by its own drawing.
+        let drawn = self.thread.form().design_depth(self.side, p);
+        let flat = 2.0 * drawn <= self.thread.major.mm() - basic.minor + SAME * p;
+        if self.side == Side::Internal || flat || (self.root - basic.minor).abs() > SAME * p {
             return None;
         }
         let right = self.rounded_root()?;
@@ -474,113 +363,6 @@ impl Judged<'_, '_> {
         ));
         Some(self.help(finding))
     }
-
-    /// Root diameter of a bolt with the rounded root that the finding advises.
-    fn rounded_root(&self) -> Option<f64> {
-        let form = self.thread.form();
-        let sixty = form.flanks? == Flanks::symmetric(30.0);
-        let p = self.pitch();
-        let design = form.design_depth(Side::External, p);
-        let depth = if sixty && design < ROUNDED_ROOT * p && !self.rounded_by_name() {
-            ROUNDED_ROOT * p
-        } else {
-            design
-        };
-        Some(self.thread.major.mm() - 2.0 * depth)
-    }
-
-    /// Forms whose own drawing has a rounded root, less deep than that of M.
-    fn rounded_by_name(&self) -> bool {
-        let root = self.thread.form().external.root;
-        root.flat.is_none() && root.radius.is_some()
-    }
-
-    /// What to do, and a fix where a wrong constant is recognised.
-    fn help(&self, finding: Finding) -> Finding {
-        if self.side == Side::Internal {
-            return finding.help(format!(
-                "a nut ends at its nominal diameter, {}, or a little beyond with a fine nose",
-                self.text(self.thread.major.mm())
-            ));
-        }
-        let Some(right) = self.rounded_root() else {
-            return finding.help("correct the last diameter and the height");
-        };
-        let finding = finding.help(format!(
-            "the root of {} lies at {}",
-            self.thread.designation(),
-            self.text(right)
-        ));
-        match self.fix(right) {
-            Some(fix) if self.cx.stated() && self.constant().is_some() => finding.fix(fix),
-            _ => finding,
-        }
-    }
-
-    /// Writes the right root: the last diameter with the height that keeps the crest, or in the
-    /// drive-line cycle the height alone.
-    fn fix(&self, right: f64) -> Option<Fix> {
-        let section = self.cx.section;
-        let change = Length::from_mm((right - self.root) / 2.0);
-        let height = section.word(Role::Height)?;
-        let mut wanted = Radial(section.cut.height.get()?.0 - change);
-        if let Scale::Increments(units) = height.scale {
-            // Rounded up: the crest must not come to lie inside the nominal one.
-            let least = units.least_increment().pm();
-            let count = (wanted.0.pm() as f64 / least as f64 - 0.05).ceil();
-            wanted = Radial(Length::from_pm(count as i64 * least));
-        }
-        if wanted.0 <= Length::ZERO {
-            return None;
-        }
-        let mut edits = Vec::new();
-        let mut titles = Vec::new();
-        let mut replace = |word: &RoleWord, value: Length| {
-            let text = spell_length(word, value);
-            titles.push(format!(
-                "{}{text} for {}",
-                word.letter as char,
-                text_of(self.cx.bytes, word.span)
-            ));
-            edits.push(Edit {
-                span: word.value_span,
-                text,
-            });
-        };
-        match section.syntax {
-            Syntax::TwoBlock | Syntax::OneBlock => {
-                let mirrored = section.word(Role::EndX)?.length()? < Length::ZERO;
-                let end = Length::from_mm(if mirrored { -right } else { right });
-                replace(section.word(Role::EndX)?, end);
-                replace(height, wanted.0);
-            }
-            Syntax::DriveLine => replace(height, wanted.0),
-            _ => return None,
-        }
-        edits.sort_by_key(|edit| edit.span.start);
-        let after = self.after(right, wanted);
-        Some(Fix {
-            title: format!(
-                "write {}: root {} -> {}; {}",
-                titles.join(" and "),
-                self.text(self.root),
-                self.text(right),
-                restate::before_after(self.cx, &after)
-            ),
-            kind: FixKind::Motion,
-            edits,
-        })
-    }
-
-    fn after(&self, right: f64, height: Radial) -> Section {
-        let syntax = self.cx.section.syntax;
-        restate::changed(self.cx.section, |cut| {
-            if syntax != Syntax::DriveLine {
-                cut.root_x = Val::Exact(lexer::units::Diameter::from_mm(right));
-            }
-            restate::set_height(cut, height, syntax);
-        })
-    }
 }
 
 fn signed(judged: &Judged<'_, '_>, value: f64) -> String {
@@ -589,168 +371,4 @@ fn signed(judged: &Judged<'_, '_>, value: f64) -> String {
 }
 
 #[cfg(test)]
-mod tests {
-    use crate::checks::testing::{assert_pairs, assert_silent, findings, judged};
-    use crate::facts::Facts;
-    use crate::finding::Severity;
-
-    const RULE: &str = "depth-vs-form";
-
-    fn two_block(note: &str, x: &str, p: &str) -> String {
-        format!(
-            "G21\n{note}\nG97 S700 M3\nG0 X36. Z9.\nG76 P020055 Q60 R0.03\nG76 X{x} Z-32. P{p} Q400 F3.\n"
-        )
-    }
-
-    #[test]
-    fn found_and_mended_in_every_syntax() {
-        assert_pairs(
-            RULE,
-            &[
-                // A full sharp V.
-                (
-                    "G20\n(THREAD 3/4-10 UNC-2A)\nG97 S700 M3\nG0X.9Z.4\nG76X.5768Z-1.75K.0866D0150A60F.1\n",
-                    "G20\n(THREAD 3/4-10 UNC-2A)\nG97 S700 M3\nG0X.9Z.4\nG76X.6273Z-1.75K.0613D0150A60F.1\n",
-                ),
-                // The depth on the diameter, taken as a radius, height and all.
-                (
-                    "G21\n(THREAD M30X2-6G)\nG97 S700 M3\nG0 X34. Z9.\nG76 P020055 Q60 R0.03\nG76 X25.092 Z-32. P2454 Q400 F2.\n",
-                    "G21\n(THREAD M30X2-6G)\nG97 S700 M3\nG0 X34. Z9.\nG76 P020055 Q60 R0.03\nG76 X27.546 Z-32. P1227 Q400 F2.\n",
-                ),
-                // Half the depth.
-                (
-                    "G21\n(THREAD M30X2-6G)\nG97 S700 M3\nG0 X34. Z9.\nG76 P020055 Q60 R0.03\nG76 X28.773 Z-32. P614 Q400 F2.\n",
-                    "G21\n(THREAD M30X2-6G)\nG97 S700 M3\nG0 X34. Z9.\nG76 P020055 Q60 R0.03\nG76 X27.546 Z-32. P1228 Q400 F2.\n",
-                ),
-                // Boxes: nothing is written, too many diameters would change.
-                (
-                    "G21 G90 G95\n(THREAD M42X1.5-6G)\nG97 S600 M3\nG0 X46. Z6.\nG78 X41. Z-20. F1.5\nX39.402\nG0 X90.\n",
-                    "G21 G90 G95\n(THREAD M42X1.5-6G)\nG97 S600 M3\nG0 X46. Z6.\nG78 X41. Z-20. F1.5\nX40.16\nG0 X90.\n",
-                ),
-                (
-                    "G71\nG90 G95\nT0606\n(THREAD M60X2-6G)\nG97 S600 M3\nG0 X64. Z8.\nG21 X59.3 Z-18. F2.\nX58.5\nG0 X90.\n",
-                    "G71\nG90 G95\nT0606\n(THREAD M60X2-6G)\nG97 S600 M3\nG0 X64. Z8.\nG21 X59.3 Z-18. F2.\nX57.546\nG0 X90.\n",
-                ),
-                // Strokes, a nut that ends at its bore.
-                (
-                    "G21\n(THREAD M36X3-6H)\nG97 S600 M3\nG0 X31. Z10.\nX32.9\nG32 Z-27. F3.\nG0 X31.\nZ10.\nX33.\nG32 Z-27. F3.\nG0 X31.\n",
-                    "G21\n(THREAD M36X3-6H)\nG97 S600 M3\nG0 X31. Z10.\nX32.9\nG32 Z-27. F3.\nG0 X31.\nZ10.\nX36.\nG32 Z-27. F3.\nG0 X31.\n",
-                ),
-                // The drive line: the height alone makes the root.
-                (
-                    "; THREAD M24x2-6g\nG21 G18 G8 G90\nG97 S800 M3\nG0 X14 Z8\nG76 P2 Z-30 I-2 J0.35 R2 K1.732 Q27\n",
-                    "; THREAD M24x2-6g\nG21 G18 G8 G90\nG97 S800 M3\nG0 X14 Z8\nG76 P2 Z-30 I-2 J0.35 R2 K1.227 Q27\n",
-                ),
-                // The minor diameter of the nut.
-                (
-                    "G21\n(THREAD M20X1.5-6G)\nG97 S700 M3\nG0 X24. Z9.\nG76 P020055 Q60 R0.03\nG76 X18.376 Z-32. P812 Q300 F1.5\n",
-                    "G21\n(THREAD M20X1.5-6G)\nG97 S700 M3\nG0 X24. Z9.\nG76 P020055 Q60 R0.03\nG76 X18.16 Z-32. P920 Q300 F1.5\n",
-                ),
-            ],
-        );
-    }
-
-    /// The pitch diameters of M24x3 cut to 20.319 mm: d2 = X + 2.598 - 2r; limits of 6g are
-    /// 21.803 and 22.003 (ISO 965-1, worked in the tests of the standard).
-    #[test]
-    fn with_a_nose_the_pitch_diameter_counts() {
-        let one = |nose: &str, x: &str| {
-            let note = format!("(THREAD M24X3-6G, NOSE {nose})");
-            let found = findings(RULE, &two_block(&note, x, "1841"));
-            found.first().map(|finding| {
-                (
-                    finding.severity,
-                    finding.message.clone(),
-                    finding.help.clone(),
-                )
-            })
-        };
-        // r = 0.3: 22.317, far too big, mended by a wear offset of -0.414.
-        let (severity, message, help) = one("0.3", "20.319").unwrap();
-        assert_eq!(severity, Severity::Warning);
-        assert!(message.contains("22.317 mm, 0.314 mm outside"), "{message}");
-        assert!(help.contains("-0.414 mm"), "{help}");
-        // r = 0.433: the basic size; only the allowance is missing.
-        assert_eq!(one("0.433", "20.319").unwrap().0, Severity::Advice);
-        assert_eq!(one("0.433", "20.171"), None);
-        // r = 0.6: 21.717, loose.
-        assert_eq!(one("0.6", "20.319").unwrap().0, Severity::Error);
-        // The minor diameter of the nut with a nose that makes it right: no advice.
-        assert_eq!(one("0.70", "20.752"), None);
-    }
-
-    #[test]
-    fn an_inferred_thread_makes_no_error() {
-        let text = "G20\nG97 S700 M3\nG0X.9Z.4\nG76X.5768Z-1.75K.0866D0150A60F.1\n";
-        let named = text.replace("G20", "G20(3/4-10 UNC)");
-        assert_eq!(findings(RULE, &named)[0].severity, Severity::Error);
-        let found = findings(RULE, text);
-        assert!(
-            found
-                .iter()
-                .all(|finding| finding.severity < Severity::Error)
-        );
-    }
-
-    #[test]
-    fn a_fine_nose_may_go_deeper() {
-        // 0.72 P: right for a nose of about 0.1 mm, if anybody says so.
-        let found = findings(RULE, &two_block("(THREAD M24X3-6G)", "19.68", "2160"));
-        assert_eq!(found[0].severity, Severity::Advice, "{found:?}");
-        assert!(
-            found[0]
-                .message
-                .contains("tool nose of 0.138 mm to 0.238 mm"),
-            "{found:?}"
-        );
-        let found = findings(
-            RULE,
-            &two_block("(THREAD M24X3-6G, NOSE 0.2)", "19.68", "2160"),
-        );
-        assert!(found.is_empty(), "{found:?}");
-    }
-
-    #[test]
-    fn a_missing_nose_is_said() {
-        let judgement = judged(
-            &two_block("(THREAD M24X3-6G)", "20.319", "1841"),
-            &Facts::default(),
-        );
-        let reasons = judgement.not_judged.concat();
-        assert!(
-            reasons
-                .iter()
-                .any(|(name, why)| *name == RULE && why.contains("nose radius")),
-            "{reasons:?}"
-        );
-    }
-
-    #[test]
-    fn silent_on_accepted_depths() {
-        // 5/8 H is the nut's; from a little more to 3/4 H, and what 6g allows beyond.
-        for x in ["20.70", "20.5", "20.319", "20.103", "19.955"] {
-            let text = two_block("(THREAD M24X3-6G)", x, "1841");
-            assert!(findings(RULE, &text).is_empty(), "{x}");
-        }
-        // Nuts from the nominal diameter to the depth of a sharp tool.
-        for x in ["36.", "36.1", "36.325", "36.6"] {
-            let text = format!(
-                "G21\n(THREAD M36X3-6H)\nG97 S600 M3\nG0 X31. Z10.\nG92 X34. Z-27. F3.\nX{x}\nG0 Z50.\n"
-            );
-            assert!(findings(RULE, &text).is_empty(), "{x}");
-        }
-        assert_silent(
-            RULE,
-            &[
-                // Roughed by one cycle, finished by the next.
-                "G21\n(THREAD M30X2-6G)\nG97 S800 M3\nG0 X34. Z8.\nG76 P020055 Q80 R0.05\nG76 X28.146 Z-36. P927 Q350 F2.\nG76 P010055 Q50 R0.02\nG76 X27.546 Z-36. P1227 Q900 F2.\n",
-                // Oil groove, tapered thread, nothing known.
-                "G21\nG97 S60 M3\nG0 X84. Z2.\nX85.8\nG32 Z-14. F32.\nG0 X84.\nZ2.\nX86.4\nG32 Z-14. F32.\nG0 X84.\n",
-                "G21\n(THREAD M30X2-6G)\nG97 S800 M3\nG0 X34. Z8.\nG92 X29. Z-36. R-1.4 F2.\nX26.\nG0 X90.\n",
-                "G21\nG97 S800 M3\nG0 X34. Z8.\nG92 X29. Z-36. F2.2\nX26.\nG0 X90.\n",
-                // UNR is drawn with 0.595 P.
-                "G20\n(THREAD 3/4-10 UNRC-2A)\nG97 S700 M3\nG0X.9Z.4\nG76X.6309Z-1.75K.0595D0150A60F.1\n",
-            ],
-        );
-    }
-}
+mod tests;

@@ -35,7 +35,8 @@ rule! {
     /// # When it stays silent
     ///
     /// Any angle up to the flank angle, equal included; radial infeed; a burr chase. A thread known
-    /// from its numbers alone is taken for a 60° one here, since 55° and 60° sizes look alike.
+    /// from its numbers alone counts with the steepest flank that its numbers allow, 30° at least,
+    /// since the sizes of several forms look alike.
     ///
     /// # Mend
     ///
@@ -83,7 +84,11 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         flanks.leading_deg.min(flanks.trailing_deg),
         flanks.leading_deg.max(flanks.trailing_deg),
     );
-    let high = if cx.stated() { high } else { high.max(30.0) };
+    let high = if cx.stated() {
+        high
+    } else {
+        steepest_candidate(cx, high)
+    };
     if angle > high + slack {
         out.push(found(rule, cx, word, angle, high, Some(flanks)));
     } else if angle > low + slack && high > low && cx.stated() {
@@ -96,6 +101,19 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             ),
         );
     }
+}
+
+/// Where the thread is inferred: the steepest flank of 60° threads and of all that come near, since
+/// the same numbers fit several forms and the angle speaks for one of them.
+fn steepest_candidate(cx: &Context<'_>, flank: f64) -> f64 {
+    let near = cx
+        .identified
+        .candidates
+        .iter()
+        .filter(|c| c.distance <= 0.5);
+    near.filter_map(|candidate| candidate.thread.form().flanks)
+        .flat_map(|flanks| [flanks.leading_deg, flanks.trailing_deg])
+        .fold(flank.max(30.0), f64::max)
 }
 
 fn found(

@@ -1,10 +1,12 @@
-use lexer::section::{Role, RoleWord, Val};
+use lexer::section::{Role, RoleWord};
 use lexer::units::Lead;
 
-use super::text::{lead as lead_text, mm, number, quoted};
-use super::words::{append, at_line, is_own, spell_lead, text_of};
-use super::{Context, Out, Rule, restate, rule};
-use crate::finding::{Edit, Finding, Fix, FixKind, Severity};
+use super::lead_drift::drift;
+use super::lead_fix::{edits, fix};
+use super::text::{lead as lead_text, length_of_mm, quoted};
+use super::words::{at_line, is_own, spell_lead, text_of};
+use super::{Context, Out, Rule, rule};
+use crate::finding::Finding;
 use crate::identify::word_tolerance;
 use crate::standards::thread::Thread;
 
@@ -56,9 +58,6 @@ rule! {
     "the lead written is not starts times pitch of the stated thread",
     fixes: true, needs_designation: true, check
 }
-
-/// Part of the pitch diameter tolerance that rounding of the lead may use up.
-const DRIFT_PART: f64 = 0.1;
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(thread) = cx.thread() else {
@@ -192,7 +191,7 @@ fn wrong(
         ))
         .because(format!(
             "every turn is off by {}",
-            mm_or_inch(lead.mm() - wanted.mm(), cx)
+            length_of_mm((lead.mm() - wanted.mm()).abs(), units)
         ))
         .source(format!(
             "{}; the word carries starts times pitch",
@@ -225,10 +224,6 @@ fn wrong(
     }
 }
 
-fn mm_or_inch(value: f64, cx: &Context<'_>) -> String {
-    super::text::length(lexer::units::Length::from_mm(value.abs()), cx.section.units)
-}
-
 fn block_at(cx: &Context<'_>, line: u32) -> (lexer::source::Span, u32) {
     let mut blocks = cx.section.blocks.iter();
     blocks
@@ -258,155 +253,6 @@ fn root_fits(cx: &Context<'_>, thread: &Thread) -> bool {
         }
         lexer::section::Side::Internal => (root.mm() - d).abs() <= 0.25 * p,
     }
-}
-
-/// Edits of every lead word of the section with this value; an insertion where the word in force
-/// stands before the section. None where the words of the section differ.
-fn edits(cx: &Context<'_>, word: &RoleWord, text: &str, line: u32) -> Option<Vec<Edit>> {
-    if !is_own(cx.section, word) {
-        let mut blocks = cx.section.blocks.iter();
-        let block = blocks.find(|block| block.line == line)?;
-        let new = format!("{}{text}", word.letter as char);
-        return Some(vec![append(cx.bytes, block.span, &[new])?]);
-    }
-    let mut edits: Vec<Edit> = Vec::new();
-    for other in cx.section.words.iter().filter(|w| w.role == Role::Lead) {
-        if other.length() != word.length() || other.number.value() != word.number.value() {
-            return None;
-        }
-        if is_own(cx.section, other) && !edits.iter().any(|edit| edit.span == other.value_span) {
-            let wanted = cx.thread()?.lead();
-            edits.push(Edit {
-                span: other.value_span,
-                text: spell_lead(other, wanted),
-            });
-        }
-    }
-    edits.sort_by_key(|edit| edit.span.start);
-    Some(edits)
-}
-
-fn fix(cx: &Context<'_>, new: &str, old: &str, lead: Lead, wanted: Lead, edits: Vec<Edit>) -> Fix {
-    let units = cx.section.units;
-    let mut after = restate::changed(cx.section, |cut| cut.lead = Val::Exact(wanted));
-    for pass in &mut after.passes {
-        pass.lead = Some(wanted);
-    }
-    Fix {
-        title: format!(
-            "write {new} for {old}: lead {} -> {}; {}",
-            lead_text(lead, units),
-            lead_text(wanted, units),
-            restate::before_after(cx, &after)
-        ),
-        kind: FixKind::Motion,
-        edits,
-    }
-}
-
-/// A lead that is right to the decimals written, but whose rounding adds up.
-fn drift(
-    rule: &Rule,
-    cx: &Context<'_>,
-    thread: &Thread,
-    lead: Lead,
-    word: &RoleWord,
-    out: &mut Out,
-) {
-    let units = cx.section.units;
-    let wanted = thread.lead();
-    let Some(side) = cx.side() else {
-        return out.not_judged(rule, "bolt or nut is not known, so the drift is not judged");
-    };
-    let (Some(cut), Some(flanks)) = (threaded_mm(cx), thread.form().flanks) else {
-        return out.not_judged(rule, "the length of the thread is not known");
-    };
-    let limits = thread.limits(side);
-    let (Some(least), Some(most)) = (limits.pitch.min, limits.pitch.max) else {
-        return out.not_judged(
-            rule,
-            format!(
-                "the pitch diameter tolerance of {} is not known",
-                limits.class
-            ),
-        );
-    };
-    let engaged = cut.min(thread.major.mm());
-    let turns = engaged / wanted.mm();
-    let off = (lead.mm() - wanted.mm()).abs();
-    let drift = turns * off;
-    let cotangent =
-        2.0 / (flanks.leading_deg.to_radians().tan() + flanks.trailing_deg.to_radians().tan());
-    let equivalent = cotangent * drift;
-    let tolerance = most - least;
-    if equivalent <= DRIFT_PART * tolerance {
-        return;
-    }
-    let text = spell_lead(word, wanted);
-    let new = format!("{}{text}", word.letter as char);
-    let old = text_of(cx.bytes, word.span);
-    let mut finding = rule
-        .found(
-            (word.span, word.line),
-            format!(
-                "rounded lead: {old} is off by {} mm a turn, over {} turns like {} mm of pitch \
-                 diameter",
-                number(off, 6),
-                number(turns, 1),
-                mm(equivalent)
-            ),
-        )
-        .severity(Severity::Warning)
-        .because(format!(
-            "{}: lead {}; {} has {}",
-            quoted(cx.bytes, word.span, word.line),
-            lead_text(lead, units),
-            thread.designation(),
-            lead_text(wanted, units)
-        ))
-        .because(format!(
-            "{} mm screwed together (the thread length, at most one diameter) / {} mm = {} turns; \
-             {} · {} mm = {} mm drift",
-            mm(engaged),
-            number(wanted.mm(), 5),
-            number(turns, 1),
-            number(turns, 1),
-            number(off, 6),
-            number(drift, 5)
-        ))
-        .because(format!(
-            "{} · {} mm = {} mm of pitch diameter; the tolerance of {} is {} mm, a tenth of it {}",
-            number(cotangent, 3),
-            number(drift, 5),
-            number(equivalent, 4),
-            limits.class,
-            mm(tolerance),
-            number(DRIFT_PART * tolerance, 4)
-        ))
-        .source(format!(
-            "{}; the drift is geometry, a tenth of the tolerance is common practice, no source",
-            limits.sources.join(", ")
-        ))
-        .help(format!("write {new}"));
-    let better =
-        text.trim_end_matches('0') != text_of(cx.bytes, word.value_span).trim_end_matches('0');
-    if better && let Some(edits) = edits(cx, word, &text, word.line) {
-        finding = finding.fix(fix(cx, &new, &old, lead, wanted, edits));
-    }
-    out.push(finding);
-}
-
-/// Length of the thread, mm: the note's, or the stroke inside Z0.
-fn threaded_mm(cx: &Context<'_>) -> Option<f64> {
-    if let Some(length) = cx.identified.length_mm {
-        return Some(length);
-    }
-    let (start, end) = (
-        cx.section.cut.start_z.get()?.mm(),
-        cx.section.cut.end_z.get()?.mm(),
-    );
-    let from = if start > 0.0 && end < 0.0 { 0.0 } else { start };
-    Some((from - end).abs())
 }
 
 #[cfg(test)]

@@ -5,16 +5,25 @@ mod axis_feed_limit;
 mod code_damaged;
 mod constants;
 mod cycle_word_missing;
+mod depth_fit;
 mod depth_scale;
 mod depth_vs_form;
 mod designation_conflict;
+mod equal_depth_passes;
+mod first_pass_heavy;
 mod infeed_angle_over_flank;
+mod last_pass_heaviest;
+mod lead_drift;
+mod lead_fix;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
+mod pass_under_minimum;
 mod restate;
 mod rpm_changes_between_passes;
 mod slip;
+#[cfg(test)]
+mod sound;
 mod speed_above_clamp;
 mod spindle_not_running;
 mod split;
@@ -24,6 +33,7 @@ mod surface_speed_in_thread;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod too_many_passes;
 mod words;
 mod wrong_side;
 
@@ -46,14 +56,19 @@ pub static RULES: &[&Rule] = &[
     &depth_scale::RULE,
     &depth_vs_form::RULE,
     &designation_conflict::RULE,
+    &equal_depth_passes::RULE,
+    &first_pass_heavy::RULE,
     &infeed_angle_over_flank::RULE,
+    &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &pass_under_minimum::RULE,
     &rpm_changes_between_passes::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
+    &too_many_passes::RULE,
     &wrong_side::RULE,
 ];
 

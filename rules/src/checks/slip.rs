@@ -197,7 +197,7 @@ fn distance(cx: &Context<'_>, crest: Diameter, height: Radial) -> f64 {
         root_mm: Some(root.mm()),
         lead_mm: lead.mm().abs(),
         lead_tolerance_mm: lead_tolerance(cx.section),
-        taper: None,
+        taper: Some(0.0),
     });
     found.first().map_or(f64::INFINITY, |best| best.distance)
 }

@@ -1,10 +1,13 @@
-//! What the rules about passes and speeds share: the section before that cut the same thread.
+//! What the rules about passes and speeds share: the section before that cut the same thread, and
+//! how a section splits the depth.
 
-use lexer::section::Section;
+use lexer::section::{Pass, Section};
 use lexer::source::Mark;
 use lexer::units::Length;
 
-use super::Context;
+use super::{Context, Out, Rule, slip, stages};
+use crate::cut::area::groove;
+use crate::standards::form::Flanks;
 
 /// The section right before, where it cut the same thread and this one goes over it again: same
 /// program, tool, side and lead, ends at the same place, and the roots lie within the depth of a
@@ -49,4 +52,143 @@ pub(super) fn repeats(cx: &Context<'_>, speed: Mark<f64>) -> bool {
             let mut passes = before.passes.iter();
             passes.any(|pass| pass.spindle.speed == Some(speed))
         })
+}
+
+/// A pass that takes depth.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct CutPass<'a> {
+    /// The pass.
+    pub pass: &'a Pass,
+    /// Its number in the section, from 1.
+    pub number: usize,
+    /// Depth below the crest in mm, where the crest is known.
+    pub depth: Option<f64>,
+    /// Depth in mm that it takes; none for the first pass where the crest is not known.
+    pub step: Option<f64>,
+    /// Chip area in mm², where the depth is known and the flanks are straight and steep enough
+    /// for the tip not to matter.
+    pub area: Option<f64>,
+}
+
+/// How a section splits the depth.
+#[derive(Debug)]
+pub(super) struct Split<'a> {
+    /// Pitch in mm.
+    pub pitch: f64,
+    /// Depth of the thread below the crest in mm, where the crest is known.
+    pub height: Option<f64>,
+    /// Where the crest comes from, in words.
+    pub crest: String,
+    /// The passes that take depth, start by start.
+    pub starts: Vec<Vec<CutPass<'a>>>,
+}
+
+/// Steps in mm below this are no cut: the rounding of inch diameters.
+const NO_CUT: f64 = 2e-4;
+
+impl<'a> Split<'a> {
+    /// The split of a section; none where its passes say nothing about a split of a thread: a
+    /// second cut over the same thread, an oil groove, a height that is off by a factor, a single
+    /// plunge. A missing fact is told to `out`.
+    pub(super) fn of(rule: &Rule, cx: &Context<'a>, out: &mut Out) -> Option<Split<'a>> {
+        let section = cx.section;
+        if section.chase
+            || cx.is_groove()
+            || earlier(cx).is_some()
+            || stages::earlier(cx).is_some()
+            || stages::is_approach(cx)
+            || slip::height(cx).is_some()
+        {
+            return None;
+        }
+        let Some(pitch) = cx.pitch_mm().filter(|pitch| *pitch > 0.0) else {
+            out.not_judged(rule, "the lead is missing");
+            return None;
+        };
+        if section.passes.is_empty() || section.passes.iter().any(|pass| pass.x.is_none()) {
+            out.not_judged(rule, "the diameter of every pass is missing");
+            return None;
+        }
+        let (depths, crest) = depths(cx);
+        let flanks = flanks(cx);
+        let mut starts: Vec<Vec<CutPass<'a>>> = Vec::new();
+        let mut deepest: Vec<f64> = Vec::new();
+        for (row, pass) in cx.table.rows.iter().zip(&section.passes) {
+            if row.start >= starts.len() {
+                starts.resize_with(row.start + 1, Vec::new);
+                deepest.resize(row.start + 1, 0.0);
+            }
+            let before = deepest[row.start];
+            let depth = depths.as_ref().map(|depths| depths[row.pass]);
+            let step = match depth {
+                Some(depth) => Some((depth - before).max(0.0)),
+                None if starts[row.start].is_empty() => None,
+                None => pass.step.map(|step| step.mm().max(0.0)),
+            };
+            if step.is_some_and(|step| step < NO_CUT) {
+                continue;
+            }
+            let area = depth.zip(flanks).map(|(depth, flanks)| {
+                groove(flanks, cx.table.nose_mm, depth) - groove(flanks, cx.table.nose_mm, before)
+            });
+            deepest[row.start] = depth.unwrap_or(0.0).max(before);
+            starts[row.start].push(CutPass {
+                pass,
+                number: row.pass + 1,
+                depth,
+                step,
+                area,
+            });
+        }
+        starts.retain(|start| !start.is_empty());
+        Some(Split {
+            pitch,
+            height: depths.map(|depths| depths.into_iter().fold(0.0, f64::max)),
+            crest,
+            starts,
+        })
+    }
+
+    /// Why depths below the crest are not known.
+    pub(super) const NO_CREST: &'static str =
+        "the crest diameter is missing: neither a designation nor a height from the crest is known";
+}
+
+/// The depth of every pass below the crest, and where the crest comes from. A height that was
+/// taken from the start diameter does not tell the crest, nor does the nominal diameter that of
+/// the far end of a taper.
+fn depths(cx: &Context<'_>) -> (Option<Vec<f64>>, String) {
+    let section = cx.section;
+    let parallel = section.cut.taper.get().is_some_and(Length::is_zero);
+    if cx.thread().is_some() && parallel {
+        let rows = cx.table.rows.iter();
+        let all = rows.map(|row| row.depth.map(|depth| depth.mm())).collect();
+        return (all, cx.table.crest_from.clone());
+    }
+    let all = if slip::from_start(section) {
+        None
+    } else {
+        let passes = section.passes.iter();
+        passes
+            .map(|pass| pass.depth.map(|depth| depth.mm()))
+            .collect()
+    };
+    (all, "end diameter and height of the cycle".into())
+}
+
+/// The flanks of the thread where its chips are near enough those of a V; 60° where no thread is
+/// known.
+fn flanks(cx: &Context<'_>) -> Option<Flanks> {
+    match cx.thread() {
+        None => Some(Flanks::symmetric(30.0)),
+        Some(thread) => {
+            let v = |flanks: &Flanks| (50.0..=61.0).contains(&flanks.included_deg());
+            thread.form().flanks.filter(v)
+        }
+    }
+}
+
+/// Whether the books' table of first steps holds for the thread: 55° and 60° forms.
+pub(super) fn is_v(cx: &Context<'_>) -> bool {
+    flanks(cx).is_some()
 }

@@ -1,7 +1,8 @@
-//! A thread that is cut in more than one section: roughed by one list or cycle and finished by the
-//! next.
+//! How a section is led up to: from its start point, and by other sections that cut the same thread,
+//! roughed by one list or cycle and finished by the next.
 
 use lexer::section::{Section, Side, Syntax};
+use lexer::source::Span;
 use lexer::units::Diameter;
 
 use super::Context;
@@ -16,6 +17,15 @@ pub(super) fn earlier<'a>(cx: &Context<'a>) -> Option<&'a Section> {
 pub(super) fn later<'a>(cx: &Context<'a>) -> Option<&'a Section> {
     let behind = cx.program.sections.get(cx.index + 1)?;
     goes_on(cx, cx.section, behind).then_some(behind)
+}
+
+/// The move that takes the tool to its start diameter, or the section.
+pub(super) fn start_place(cx: &Context<'_>) -> (Span, u32) {
+    let start = cx.section.cut.start_x.get();
+    let mut moves = cx.section.moves.iter();
+    moves
+        .rfind(|m| m.after_pass == 0 && start.is_some() && m.to.0 == start && m.from.0 != m.to.0)
+        .map_or_else(|| cx.place(), |m| (m.span, m.line))
 }
 
 /// Whether `b` goes on where `a` left off: same side, lead and end, nearly the same diameters, and

@@ -92,6 +92,13 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if depth.mm() <= 5e-4 {
         return;
     }
+    // An inferred thread may be another than was meant: the cycle's own crest must agree.
+    if !cx.stated()
+        && let Some(own) = own_crest(cx, side)
+        && inside(own.nominal).mm() <= 5e-4
+    {
+        return;
+    }
     let certain = crest.certain && inside(crest.least).mm() > 5e-4;
     let units = section.units;
     let (name, most) = match side {
@@ -137,12 +144,7 @@ fn clearance(cx: &Context<'_>, side: Side) -> Option<(Diameter, (Span, u32), &'s
         return Some((back.0, back.1, "return"));
     }
     let x = section.cut.start_x.get()?;
-    let moves = section.moves.iter().filter(|m| m.after_pass == 0);
-    let set = moves
-        .filter(|m| m.to.0 == Some(x) && m.from.0 != m.to.0)
-        .next_back();
-    let place = set.map_or_else(|| cx.place(), |m| (m.span, m.line));
-    Some((x.abs(), place, "start"))
+    Some((x.abs(), stages::start_place(cx), "start"))
 }
 
 /// The return along the axis that runs deepest in the material.
@@ -184,6 +186,11 @@ fn crest(cx: &Context<'_>, side: Side) -> Option<Crest> {
             certain: least.is_some(),
         });
     }
+    own_crest(cx, side)
+}
+
+/// The crest by the words of the cycle.
+fn own_crest(cx: &Context<'_>, side: Side) -> Option<Crest> {
     let section = cx.section;
     let (crest, height) = (section.cut.crest_x.get()?.abs(), section.cut.height.get()?);
     let ratio = height.mm() / cx.pitch_mm()?;

@@ -27,12 +27,6 @@ pub(crate) fn judged_with(rule: &str, text: &str, facts: &Facts) -> Vec<Finding>
     all
 }
 
-/// The names of all rules with findings in a program, in the order of their places.
-pub(crate) fn rules_of(text: &str) -> Vec<&'static str> {
-    let all = judged(text, &Facts::default()).findings;
-    all.iter().map(|finding| finding.rule).collect()
-}
-
 /// The text with the first fix of a finding.
 pub(crate) fn mended(text: &str, finding: &Finding) -> String {
     let fix = finding.fixes.first().expect("a fix is offered");

@@ -3,7 +3,7 @@ use lexer::section::{Role, Section, Side, Syntax};
 use lexer::units::Length;
 
 use super::text::{length, quoted};
-use super::{Context, Out, Rule, rule, stages, words};
+use super::{Context, Out, Rule, rule, slip, stages, words};
 use crate::finding::{Finding, Severity};
 use crate::standards::thread::Thread;
 
@@ -62,7 +62,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         }
         return;
     };
-    if !cx.stated() || stages::is_approach(cx) {
+    // In the drive-line cycle a slipped height moves the last diameter.
+    let slipped = section.syntax == Syntax::DriveLine && slip::height(cx).is_some();
+    if !cx.stated() || stages::is_approach(cx) || slipped {
         return;
     }
     let (Some(side), Some(root)) = (cx.side(), cx.table.root) else {
@@ -155,7 +157,7 @@ fn wrong_start(rule: &Rule, cx: &Context<'_>, thread: &Thread, side: Side) -> Fi
         Side::Internal => ("inside", "outwards"),
     };
     let finding = rule.found(
-        start_place(cx),
+        stages::start_place(cx),
         format!(
             "the tool starts {from} and cuts {towards} to {}, where a {} of {} ends",
             length(root, units),
@@ -190,7 +192,7 @@ fn wrong_start(rule: &Rule, cx: &Context<'_>, thread: &Thread, side: Side) -> Fi
 fn wrong_class(rule: &Rule, cx: &Context<'_>, thread: &Thread, side: Side) -> Finding {
     let class = thread.written_class(side.other()).unwrap_or_default();
     let finding = rule.found(
-        start_place(cx),
+        stages::start_place(cx),
         format!(
             "{} {class} is a {}, but the tool starts {} and cuts a {}",
             plain(thread),
@@ -205,17 +207,6 @@ fn wrong_class(rule: &Rule, cx: &Context<'_>, thread: &Thread, side: Side) -> Fi
     described(cx, finding)
         .source(thread.family.standard().standards)
         .help("correct the start and the last diameter, or the class in the note")
-}
-
-/// The move that takes the tool to its start diameter, or the section.
-fn start_place(cx: &Context<'_>) -> (lexer::source::Span, u32) {
-    let moves = cx.section.moves.iter().filter(|m| m.after_pass == 0);
-    moves
-        .filter(|m| {
-            m.to.0.is_some() && m.from.0 != m.to.0 && m.to.0 == cx.section.cut.start_x.get()
-        })
-        .next_back()
-        .map_or_else(|| cx.place(), |m| (m.span, m.line))
 }
 
 /// A box outside of the one before, in one list.

@@ -2,4 +2,5 @@
 
 pub mod area;
 pub mod drive;
+pub mod passes;
 pub mod time;

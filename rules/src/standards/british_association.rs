@@ -77,7 +77,7 @@ fn limits(thread: &Thread, side: Side, class: &str) -> Limits {
         "BS 93:2008 annex B (formulas of the tolerances)",
     ];
     let (basic, p) = (basic(thread), thread.pitch.mm());
-    let small = thread.listed().is_some_and(|size| size.rank > RANK);
+    let small = NAMES[11..].contains(&thread.name.unwrap_or_default());
     match side {
         Side::External => {
             let normal = class != CLOSE;
@@ -121,9 +121,6 @@ fn limits(thread: &Thread, side: Side, class: &str) -> Limits {
     limits
 }
 
-/// Rank of the sizes to 10 BA; the smaller ones have one more.
-const RANK: u8 = 5;
-
 const NAMES: [&str; 17] = [
     "0 BA", "1 BA", "2 BA", "3 BA", "4 BA", "5 BA", "6 BA", "7 BA", "8 BA", "9 BA", "10 BA",
     "11 BA", "12 BA", "13 BA", "14 BA", "15 BA", "16 BA",
@@ -140,7 +137,7 @@ fn sizes() -> &'static [Size] {
                 major: Diameter(Length::from_mm(round_to(diameter, figure))),
                 pitch: Lead::per_turn(Length::from_mm(round_to(pitch, 0.01))),
                 series: "",
-                rank: RANK + u8::from(number > 10),
+                rank: 5 + u8::from(number > 10),
             }
         };
         (0..).zip(NAMES).map(size).collect()

@@ -43,7 +43,7 @@ pub fn parse(text: &str, side: Option<Side>) -> Result<Thread, DesignationError>
     let start = (0..prepared.len()).find(|at| prepared.at(*at) != ' ');
     let start = start.unwrap_or(0);
     let mut best: Option<(usize, Thread)> = None;
-    let mut complaint = None;
+    let mut complaint: Option<(usize, String)> = None;
     for family in FAMILIES {
         let mut reader = Reader::new(&prepared, start);
         if let Some(thread) = (family.standard().read)(&mut reader) {
@@ -58,15 +58,24 @@ pub fn parse(text: &str, side: Option<Side>) -> Result<Thread, DesignationError>
                 best = Some((end, thread));
             }
         }
-        complaint = complaint.or(reader.complaint);
+        // The family that came farthest knows best what is wrong.
+        let place = reader.place();
+        if let Some(why) = reader.complaint
+            && complaint
+                .as_ref()
+                .is_none_or(|(farthest, _)| place > *farthest)
+        {
+            complaint = Some((place, why));
+        }
     }
     let reason = match (best, complaint) {
+        (Some((end, _)), Some((place, complaint))) if place > end => complaint,
         (Some((end, thread)), _) => format!(
             "it begins like {}, but `{}` does not belong to it",
             thread.designation(),
             &text[prepared.span(end, prepared.len())]
         ),
-        (None, Some(complaint)) => complaint,
+        (None, Some((_, complaint))) => complaint,
         (None, None) => "no thread family known here is written like this".to_owned(),
     };
     Err(DesignationError {

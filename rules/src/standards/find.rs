@@ -52,14 +52,23 @@ const FILLERS: [&str; 18] = [
 
 /// Words beside which a bare `M8` is a machine function, or a bare `M42` a steel.
 #[rustfmt::skip]
-const MACHINE_WORDS: [&str; 31] = [
-    "AIR", "BLOCK", "CALL", "CARBIDE", "CCW", "CHUCK", "CLAMP", "CLOSE", "CODE", "COOLANT", "CW",
-    "END", "FUNCTION", "GRADE", "HSS", "MATERIAL", "MIST", "OFF", "ON", "OPEN", "OPTIONAL",
-    "ORIENT", "PROGRAM", "RANGE", "RESTART", "REWIND", "SPINDLE", "START", "STEEL", "STOP",
-    "TOOLCHANGE",
+const MACHINE_WORDS: [&str; 33] = [
+    "AIR", "BLOCK", "CALL", "CARBIDE", "CCW", "CHUCK", "CLAMP", "CLOSE", "CODE", "CONTROL",
+    "COOLANT", "CW", "END", "FUNCTION", "GRADE", "HSS", "MACHINE", "MATERIAL", "MIST", "OFF", "ON",
+    "OPEN", "OPTIONAL", "ORIENT", "PROGRAM", "RANGE", "RESTART", "REWIND", "SPINDLE", "START",
+    "STEEL", "STOP", "TOOLCHANGE",
 ];
 
-/// Words of families that are not known here: `1/2-14 NPT` is no unified thread.
+/// Words beside which `R 1/4` is a radius.
+#[rustfmt::skip]
+const RADIUS_WORDS: [&str; 31] = [
+    "ARC", "BALL", "BEND", "BLEND", "BREAK", "BULL", "BULLNOSE", "CHAMFER", "CORNER", "CORNERS",
+    "CUTTER", "EDGE", "EDGES", "ENDMILL", "FILLET", "FILLETS", "FULL", "GROOVE", "INSERT", "MAX",
+    "MILL", "MIN", "NOSE", "RAD", "RADII", "RADIUS", "RELIEF", "ROUND", "TIP", "TOOL", "TYP",
+];
+
+/// Words of families: where one stands behind a size that another family has read, the size is
+/// none of that family. `3/8-24 NPT` is no thread, above all no unified one.
 const FOREIGN_WORDS: [&str; 22] = [
     "ACME", "API", "BA", "BSF", "BSP", "BSPP", "BSPT", "BSW", "BUTT", "BUTTRESS", "G", "KR",
     "NPSF", "NPSM", "NPT", "NPTF", "PF", "PT", "STUB", "UNJ", "UNJC", "UNJF",
@@ -141,8 +150,8 @@ fn ends_clean(text: &Text, end: usize, thread: &Thread) -> bool {
 /// The words of a text with their places, and what the text as a whole is about.
 struct Words {
     words: Vec<(Range<usize>, String)>,
-    /// Blocks of a program rather than words: `G97 S800 M3`.
-    codes: bool,
+    /// Blocks of a program rather than words, `G97 S800 M3`: from the first to the last code.
+    codes: Option<Range<usize>>,
     /// A tool is called: `T0303`.
     tool: bool,
     /// A word that goes with machine functions or materials.
@@ -168,10 +177,16 @@ impl Words {
         }
         let any = |test: &dyn Fn(&str) -> bool| words.iter().any(|(_, word)| test(word));
         Words {
-            codes: any(&|word| {
-                let rest = word.strip_prefix('G').unwrap_or("");
-                rest.starts_with(|c: char| c.is_ascii_digit())
-            }),
+            codes: {
+                let mut codes = words
+                    .iter()
+                    .filter(|(place, word)| is_code(text, place, word));
+                let first = codes.next();
+                let last = codes.next_back().or(first);
+                first
+                    .zip(last)
+                    .map(|(first, last)| first.0.start..last.0.end)
+            },
             tool: any(&|word| {
                 let number = word.strip_prefix('T').unwrap_or("");
                 !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit())
@@ -198,6 +213,12 @@ impl Words {
         if looks == Looks::Foreign || FOREIGN_WORDS.contains(&next) {
             return None;
         }
+        if looks == Looks::Radius && (self.names_radius(from, to) || self.codes_outside(from, to)) {
+            return None;
+        }
+        if self.beside(from, to) && matches!(looks, Looks::Address | Looks::Radius) {
+            return Some((Confidence::Weak, beside));
+        }
         if self.beside(from, to) {
             // `T0303 M6 THREADING TOOL` changes a tool.
             let change = looks == Looks::Bare && self.tool && thread.major.mm() == 6.0;
@@ -208,7 +229,7 @@ impl Words {
             };
             return Some((confidence, beside));
         }
-        if self.codes {
+        if self.codes_outside(from, to) {
             return None;
         }
         // M30 ends a program far more often than it is a thread.
@@ -219,9 +240,25 @@ impl Words {
             }
             Looks::Fitting => Some((Confidence::Strong, "diameter and pitch belong together")),
             Looks::Bare if function => None,
-            Looks::Likely | Looks::Bare => Some((Confidence::Weak, "it is written like a thread")),
+            Looks::Likely | Looks::Bare | Looks::Radius => {
+                Some((Confidence::Weak, "it is written like a thread"))
+            }
             _ => None,
         }
+    }
+
+    /// Whether a code stands outside the designation itself, which may begin like one: `G1/2`.
+    fn codes_outside(&self, from: usize, to: usize) -> bool {
+        let codes = self.codes.as_ref();
+        codes.is_some_and(|codes| codes.start < from || codes.end > to)
+    }
+
+    /// Whether the word before or behind says that a radius is meant.
+    fn names_radius(&self, from: usize, to: usize) -> bool {
+        let before = self.words.partition_point(|(place, _)| place.end <= from);
+        let before = before.checked_sub(1).and_then(|at| self.words.get(at));
+        let mut beside = before.into_iter().chain(self.behind(to).next());
+        beside.any(|(_, word)| RADIUS_WORDS.contains(&word.as_str()))
     }
 
     /// Whether a word for threading stands directly before or behind, fillers left out.
@@ -234,6 +271,14 @@ impl Words {
         let behind = self.words.partition_point(|(place, _)| place.start < to);
         self.words[behind..].iter()
     }
+}
+
+/// Whether a word is a preparatory function and not the beginning of a pipe size: `G1`, but not
+/// the `G1` of `G1/2`.
+fn is_code(text: &Text, place: &Range<usize>, word: &str) -> bool {
+    let rest = word.strip_prefix('G').unwrap_or("");
+    let size = text.at(place.end) == '/' && text.at(place.end + 1).is_ascii_digit();
+    rest.starts_with(|c: char| c.is_ascii_digit()) && !size
 }
 
 fn first_telling<'w>(words: impl Iterator<Item = &'w (Range<usize>, String)>) -> bool {

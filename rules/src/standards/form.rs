@@ -220,6 +220,15 @@ impl Form {
         major_mm - 2.0 * self.design_depth(Side::External, pitch_mm)
     }
 
+    /// Width in mm of the flat tip of the tool, for forms that are cut with one: flat roots between
+    /// steep flanks, together less than 40° (our own choice). Wider forms are cut with a nose.
+    #[must_use]
+    pub fn tip_flat_mm(&self, side: Side, pitch_mm: f64) -> Option<f64> {
+        let steep = self.flanks?.included_deg() < 40.0;
+        let flat = self.side(side).root.flat?.at(pitch_mm);
+        (steep && flat > 0.0).then_some(flat)
+    }
+
     /// Tool nose radii in mm that leave the root the standard asks for; `None` where it asks for
     /// no radius. The upper bound is the largest nose, the lower bound the smallest root radius.
     #[must_use]

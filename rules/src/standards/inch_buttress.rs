@@ -36,7 +36,7 @@ pub(super) static STANDARD: Standard = Standard {
 /// What the nut covers.
 const COVERED: f64 = 0.6;
 /// Depth of the external thread with its rounded root.
-const DEPTH: f64 = 0.662_71;
+const DEPTH: f64 = 0.662_712;
 /// Width of the crest flat.
 const CREST: f64 = 0.163_16;
 /// Radius of the rounded root.
@@ -217,6 +217,9 @@ fn read(reader: &mut Reader<'_>) -> Option<Thread> {
     let direction = reader.eat_one(&["PULL", "PUSH"]);
     reader.separator();
     reader.eat_one(&["BUTT", "BUTTRESS"])?;
+    if weld_follows(reader) {
+        return None;
+    }
     let major = nominal.diameter(None);
     if pitch.mm() <= 0.0 || pitch.mm() > major.mm() / 2.5 {
         return reader.complain("the pitch leaves no core in this diameter");
@@ -231,6 +234,15 @@ fn read(reader: &mut Reader<'_>) -> Option<Thread> {
         Looks::Doubtful
     };
     Some(thread)
+}
+
+/// `2.5-8 BUTT WELD` is no thread.
+fn weld_follows(reader: &mut Reader<'_>) -> bool {
+    let mark = reader.place();
+    reader.separator();
+    let word = reader.word_ahead();
+    reader.back_to(mark);
+    word.starts_with("WELD") || word == "JOINT"
 }
 
 /// Prints the canonical text that `read` takes back.

@@ -1,5 +1,6 @@
 //! ISO metric threads M: ISO 68-1 (form), ISO 261, 262 and 724 (sizes), ISO 965-1 (tolerances).
 
+pub(super) mod mj;
 pub(super) mod reading;
 mod sizes;
 mod tolerance;
@@ -132,8 +133,29 @@ fn default_class(thread: &Thread, side: Side) -> &'static str {
     }
 }
 
-/// Deviations add to the unrounded basic diameters; the sum is rounded once to 0.001 mm.
+/// Minor and root diameter of an external thread, from its basic diameters, the deviation and
+/// (where it is known) the tolerance of its pitch diameter, and its pitch.
+type ExternalRoot = fn(&Basic, f64, Option<f64>, f64) -> (Band, Band);
+
 fn limits(thread: &Thread, side: Side, class: &str) -> Limits {
+    let mut limits = limits_of(thread, side, class, &basic(thread), external_root);
+    if limits.root.min.is_some() {
+        limits.sources.push(match side {
+            Side::External => ROOT_SOURCE,
+            Side::Internal => NUT_ROOT_SOURCE,
+        });
+    }
+    limits
+}
+
+/// Deviations add to the unrounded basic diameters; the sum is rounded once to 0.001 mm.
+fn limits_of(
+    thread: &Thread,
+    side: Side,
+    class: &str,
+    basic: &Basic,
+    external_root: ExternalRoot,
+) -> Limits {
     let mut limits = Limits::open(side, class, Units::Millimetre);
     let Some(zones) = reading::zones(class, side) else {
         limits
@@ -151,7 +173,6 @@ fn limits(thread: &Thread, side: Side, class: &str) -> Limits {
 
     let (d_um, p_um) = (whole_um(thread.major.0), whole_um(thread.pitch.length()));
     let p = thread.pitch.mm();
-    let basic = basic(thread);
     let mut sum = Sum {
         limits: &mut limits,
         class,
@@ -181,12 +202,8 @@ fn limits(thread: &Thread, side: Side, class: &str) -> Limits {
         Side::External => {
             limits.major = band(basic.major, crest_shift, crest_width.map(|w| -w));
             limits.pitch = band(basic.pitch, pitch_shift, pitch_width.map(|w| -w));
-            limits.minor.max = pitch_shift.map(|shift| basic.minor + shift);
-            if let (Some(shift), Some(width)) = (pitch_shift, pitch_width) {
-                let least = basic.pitch + shift - width;
-                limits.root = root(least, width, p);
-                limits.minor.min = limits.root.min;
-                limits.sources.push(ROOT_SOURCE);
+            if let Some(shift) = pitch_shift {
+                (limits.minor, limits.root) = external_root(basic, shift, pitch_width, p);
             }
         }
         Side::Internal => {
@@ -197,7 +214,6 @@ fn limits(thread: &Thread, side: Side, class: &str) -> Limits {
                 min: limits.major.min,
                 max: limits.pitch.max.map(|d2| d2 + 11.0 / 12.0 * SHARP_V * p),
             };
-            limits.sources.push(NUT_ROOT_SOURCE);
         }
     }
     for diameter in [
@@ -282,9 +298,18 @@ fn band(basic: f64, shift: Option<f64>, width: Option<f64>) -> Band {
     }
 }
 
-/// Root diameters between the largest and the smallest truncation, from the smallest pitch
-/// diameter: d3 = d2 min − H + 2 C (ISO 965-1 clause 11).
-fn root(least_pitch_diameter: f64, width: f64, pitch: f64) -> Band {
+/// The minor diameter is bounded above by the flat root of the go gauge. Root diameters lie
+/// between the largest and the smallest truncation, from the smallest pitch diameter:
+/// d3 = d2 min − H + 2 C (ISO 965-1 clause 11).
+fn external_root(basic: &Basic, shift: f64, width: Option<f64>, pitch: f64) -> (Band, Band) {
+    let mut minor = Band {
+        min: None,
+        max: Some(basic.minor + shift),
+    };
+    let Some(width) = width else {
+        return (minor, Band::OPEN);
+    };
+    let least_pitch_diameter = basic.pitch + shift - width;
     let height = SHARP_V * pitch;
     let radius = 0.125 * pitch;
     let least = least_pitch_diameter - height + 2.0 * 0.125 * pitch;
@@ -294,10 +319,12 @@ fn root(least_pitch_diameter: f64, width: f64, pitch: f64) -> Band {
         let truncation = height / 4.0 - radius * (1.0 - angle.cos()) + width / 2.0;
         least_pitch_diameter - height + 2.0 * truncation
     });
-    Band {
+    minor.min = Some(least);
+    let root = Band {
         min: Some(least),
         max: most,
-    }
+    };
+    (minor, root)
 }
 
 #[cfg(test)]

@@ -73,7 +73,7 @@ const NAMES: [&str; 2] = ["S", "УП"];
 
 const TAIL: Tail = Tail {
     class: |class, side| position(class, side).is_some(),
-    words: &["BUTTRESS", "SAW", "SAEGE", "SÄGE"],
+    words: &["BUTTRESS", "BUTT", "SAW", "SAEGE", "SÄGE"],
     sides: &[],
     numbers: &[513, 10177, 25096],
 };

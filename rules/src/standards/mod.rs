@@ -9,8 +9,13 @@
 //! [`FAMILIES`], a line in [`Family::standard`], its words out of the foreign ones in [`find`], and
 //! its rows under `tests/data/threads`.
 
+pub mod acme;
+pub mod british;
 pub mod british_association;
+pub mod casing_buttress;
+pub mod casing_round;
 pub mod conduit;
+pub mod custom;
 pub mod designation;
 pub mod edison;
 pub mod find;
@@ -20,9 +25,12 @@ pub mod inch_buttress;
 pub mod limits;
 pub mod metric;
 pub mod metric_buttress;
+pub mod metric_taper;
 pub mod nearest;
+pub mod pipe;
 pub mod planes;
 mod reader;
+pub mod rotary;
 pub mod round;
 pub mod square;
 mod tail;
@@ -57,6 +65,24 @@ pub enum Family {
     Metric,
     /// Unified inch UN and UNR.
     Unified,
+    /// Metric for aerospace MJ.
+    MetricJ,
+    /// Unified inch for aerospace UNJ.
+    UnifiedJ,
+    /// Parallel pipe G.
+    PipeParallel,
+    /// Sealing pipe R, Rc, Rp.
+    PipeTaper,
+    /// American taper pipe NPT and NPTF.
+    Npt,
+    /// American straight pipe NPSM.
+    Npsm,
+    /// Acme and stub Acme.
+    Acme,
+    /// Whitworth BSW, BSF and BSB.
+    Whitworth,
+    /// British cycle BSC.
+    Cycle,
     /// Metric trapezoidal Tr.
     Trapezoidal,
     /// Metric buttress (saw) S.
@@ -73,12 +99,29 @@ pub enum Family {
     Square,
     /// Edison lamp threads.
     Edison,
+    /// Metric taper MK.
+    MetricTaper,
+    /// Rotary shouldered connections NC, REG and FH.
+    RotaryShouldered,
+    /// Round casing and tubing threads of API 5B and GOST 633.
+    CasingRound,
+    /// Buttress casing threads of API 5B and GOST 632.
+    CasingButtress,
 }
 
 /// All families, in the order in which a tie between two readings is settled.
-pub const FAMILIES: [Family; 10] = [
+pub const FAMILIES: [Family; 23] = [
     Family::Metric,
     Family::Unified,
+    Family::MetricJ,
+    Family::UnifiedJ,
+    Family::PipeParallel,
+    Family::PipeTaper,
+    Family::Npt,
+    Family::Npsm,
+    Family::Acme,
+    Family::Whitworth,
+    Family::Cycle,
     Family::Trapezoidal,
     Family::MetricButtress,
     Family::InchButtress,
@@ -87,6 +130,10 @@ pub const FAMILIES: [Family; 10] = [
     Family::Conduit,
     Family::Square,
     Family::Edison,
+    Family::MetricTaper,
+    Family::RotaryShouldered,
+    Family::CasingRound,
+    Family::CasingButtress,
 ];
 
 /// One size of a family's series.
@@ -140,6 +187,16 @@ pub struct Standard {
     special: fn(f64, f64, f64) -> Option<Thread>,
 }
 
+/// Words of the oilfield for the two sides; the last two are what `НИППЕЛЬ` and `МУФТА` become when
+/// look-alike letters are made even.
+const CONNECTION_SIDES: &[(&str, Side)] = &[
+    ("PIN", Side::External),
+    ("BOX", Side::Internal),
+    ("COUPLING", Side::Internal),
+    ("HИППEЛЬ", Side::External),
+    ("MУФTA", Side::Internal),
+];
+
 /// For families of parallel threads.
 fn parallel(_: &Thread, _: Side) -> Option<GaugePlanes> {
     None
@@ -157,6 +214,15 @@ impl Family {
         match self {
             Family::Metric => &metric::STANDARD,
             Family::Unified => &unified::STANDARD,
+            Family::MetricJ => &metric::mj::STANDARD,
+            Family::UnifiedJ => &unified::unj::STANDARD,
+            Family::PipeParallel => &pipe::parallel::STANDARD,
+            Family::PipeTaper => &pipe::taper::STANDARD,
+            Family::Npt => &pipe::npt::STANDARD,
+            Family::Npsm => &pipe::npsm::STANDARD,
+            Family::Acme => &acme::STANDARD,
+            Family::Whitworth => &british::whitworth::STANDARD,
+            Family::Cycle => &british::cycle::STANDARD,
             Family::Trapezoidal => &trapezoidal::STANDARD,
             Family::MetricButtress => &metric_buttress::STANDARD,
             Family::InchButtress => &inch_buttress::STANDARD,
@@ -165,6 +231,10 @@ impl Family {
             Family::Conduit => &conduit::STANDARD,
             Family::Square => &square::STANDARD,
             Family::Edison => &edison::STANDARD,
+            Family::MetricTaper => &metric_taper::STANDARD,
+            Family::RotaryShouldered => &rotary::STANDARD,
+            Family::CasingRound => &casing_round::STANDARD,
+            Family::CasingButtress => &casing_buttress::STANDARD,
         }
     }
 

@@ -140,7 +140,7 @@ pub fn nearest(measured: &Measured) -> Vec<Candidate> {
 }
 
 fn same_size(a: &Thread, b: &Thread) -> bool {
-    let key = |t: &Thread| (t.family, t.name, t.major, t.starts);
+    let key = |t: &Thread| (t.family, t.series, t.name, t.major, t.starts);
     key(a) == key(b) && a.pitch == b.pitch
 }
 

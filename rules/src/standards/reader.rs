@@ -16,6 +16,11 @@ pub(super) enum Looks {
     Likely,
     /// It could be something else, a machine function above all: `M8`.
     Bare,
+    /// It is a radius as often as a thread: `R 1/4`.
+    Radius,
+    /// It is a word of a block or a count, and not sure to be a thread even beside a word for
+    /// threading: `G1`, `R 3`.
+    Address,
     /// It is something else unless a word for threading stands beside it: `10-32`.
     #[default]
     Doubtful,

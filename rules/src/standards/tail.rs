@@ -186,3 +186,6 @@ pub(super) fn lead_and_pitch(thread: &Thread) -> String {
         pitch.to_string()
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -3,6 +3,7 @@
 mod limits;
 mod reading;
 mod series;
+pub(super) mod unj;
 mod writing;
 
 use lexer::units::{Diameter, Lead, Units};

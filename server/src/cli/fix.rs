@@ -14,10 +14,12 @@ use super::{Outcome, Stop, Streams, write};
 use crate::show::text::{Tally, plural};
 use crate::show::{CAUTION, diff, visible};
 
-/// A program before and after.
+/// A program before and after. Where nothing differs the texts are let go, so that a large folder
+/// does not stay in memory.
 struct Report {
     old: Vec<u8>,
     mended: Mended,
+    differs: bool,
 }
 
 pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
@@ -28,8 +30,17 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
         Ok(None) => Work::Skipped,
         Err(why) => Work::Unread(why),
         Ok(Some(old)) => {
-            let mended = fix(&old, &job.settings, &job.facts, motion);
-            Work::Done(Report { old, mended })
+            let mut mended = fix(&old, &job.settings, &job.facts, motion);
+            let differs = mended.bytes != old;
+            let kept = differs || matches!(job.input.from, From::Standard(_));
+            if !kept {
+                mended.bytes = Vec::new();
+            }
+            Work::Done(Report {
+                old: if kept { old } else { Vec::new() },
+                mended,
+                differs,
+            })
         }
     };
     let mut total = Tally::default();
@@ -46,7 +57,7 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
         };
         total.files += 1;
         let mended = &report.mended;
-        let differs = mended.bytes != report.old;
+        let differs = report.differs;
         let standard = matches!(job.input.from, From::Standard(_));
         if args.diff {
             let shown = diff::unified(&job.input.shown, &report.old, &mended.bytes);

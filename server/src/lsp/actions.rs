@@ -26,14 +26,14 @@ pub(super) async fn actions<A: Analysis>(
     shared: Arc<Shared<A>>,
     snapshot: Arc<Snapshot<A::Result>>,
     range: tower_lsp::ls_types::Range,
-    only: Option<Vec<CodeActionKind>>,
+    context: CodeActionContext,
 ) -> jsonrpc::Result<Option<CodeActionResponse>> {
     let result = shared.result(&snapshot).await?;
     let facts = shared.facts();
     blocking("code actions", move || {
         let wanted = |kind: &CodeActionKind| {
-            only.as_ref()
-                .is_none_or(|only| only.iter().any(|one| is_within(kind, one)))
+            let only = context.only.as_ref();
+            only.is_none_or(|only| only.iter().any(|one| is_within(kind, one)))
         };
         let analysis = &shared.analysis;
         let bytes = position::bytes(&snapshot.text, range, facts.encoding);
@@ -50,7 +50,10 @@ pub(super) async fn actions<A: Analysis>(
                 offered.push(convert(action, kind, mends, &snapshot, facts).into());
             }
         }
-        if wanted(&FIX_ALL) {
+        // Editors look for a light bulb at every move of the cursor: too often for the whole text.
+        let is_glance = context.only.is_none()
+            && context.trigger_kind == Some(CodeActionTriggerKind::AUTOMATIC);
+        if wanted(&FIX_ALL) && !is_glance {
             let all = analysis.actions(&result, 0..snapshot.text.len_bytes());
             offered.extend(fix_all(all, &snapshot, facts).map(CodeActionOrCommand::from));
         }

@@ -25,7 +25,7 @@ pub trait Analysis: Send + Sync + 'static {
     fn hover(&self, result: &Self::Result, at: usize) -> Option<Hover>;
 
     /// The actions that concern the bytes `at`; an empty range is a cursor. The range of the whole
-    /// text must give every action.
+    /// text must give every action. The editor asks at every move of the cursor.
     fn actions(&self, result: &Self::Result, at: Range<usize>) -> Vec<Action>;
 
     /// A configuration file or a setting changed: forget what was read. Every open program is
@@ -184,7 +184,7 @@ pub struct Action {
 /// One replacement.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Edit {
-    /// The bytes to replace; empty to insert.
+    /// The bytes to replace; empty to insert. Neither end splits a character or a CR LF.
     pub bytes: Range<usize>,
     /// What to put there.
     pub text: String,

@@ -75,7 +75,7 @@ impl<A: Analysis> Shared<A> {
         match self.outcome(snapshot).await {
             Outcome::Done(result) => Ok(result),
             Outcome::Superseded => Err(Error::new(ErrorCode::ContentModified)),
-            Outcome::Failed => Err(Error::internal_error()),
+            Outcome::Failed => Err(work::internal_error("analysis")),
         }
     }
 
@@ -191,12 +191,8 @@ impl<A: Analysis> LanguageServer for Backend<A> {
         let Some(snapshot) = self.current(&params.text_document) else {
             return Ok(None);
         };
-        let only = params.context.only;
-        task(
-            "code actions",
-            actions::actions(self.shared(), snapshot, params.range, only),
-        )
-        .await
+        let work = actions::actions(self.shared(), snapshot, params.range, params.context);
+        task("code actions", work).await
     }
 
     async fn did_change_watched_files(&self, _: DidChangeWatchedFilesParams) {

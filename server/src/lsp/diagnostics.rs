@@ -10,7 +10,7 @@ use super::backend::Shared;
 use super::client::{ClientFacts, SOURCE};
 use super::documents::{Documents, Snapshot};
 use super::position;
-use super::work::{Outcome, blocking};
+use super::work::{Outcome, blocking, internal_error};
 
 /// "The answer is void; ask again", the protocol's ServerCancelled.
 const SERVER_CANCELLED: i64 = -32802;
@@ -72,7 +72,7 @@ pub(super) async fn pull<A: Analysis>(
     }
     let result = match shared.outcome(&snapshot).await {
         Outcome::Done(result) => result,
-        Outcome::Failed => return Err(Error::internal_error()),
+        Outcome::Failed => return Err(internal_error("analysis")),
         Outcome::Superseded => {
             return Err(Error {
                 data: Some(serde_json::json!({"retriggerRequest": true})),

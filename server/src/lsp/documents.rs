@@ -30,7 +30,7 @@ pub struct Snapshot<R> {
     /// The text.
     pub text: Rope,
     /// What was found out about the text, or is being found out.
-    pub work: Work<R>,
+    pub(super) work: Work<R>,
 }
 
 /// The open documents.

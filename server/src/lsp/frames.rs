@@ -137,3 +137,25 @@ pub(super) async fn write_all(
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[tokio::test]
+    async fn a_message_that_is_too_long_is_read_past() {
+        let long = MAX_BODY + 1;
+        let header = format!("Content-Length: {long}\r\n\r\n");
+        let input = header
+            .as_bytes()
+            .chain(tokio::io::repeat(b'x').take(long))
+            .chain(b"Content-Length: 2\r\n\r\n{}".as_slice());
+        let mut frames = Frames::new(input);
+        assert_eq!(frames.next().await.unwrap(), Some(Frame::TooLong(long)));
+        assert_eq!(
+            frames.next().await.unwrap(),
+            Some(Frame::Body(b"{}".to_vec()))
+        );
+        assert_eq!(frames.next().await.unwrap(), None);
+    }
+}

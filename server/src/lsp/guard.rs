@@ -1,4 +1,4 @@
-//! What the session is protected from: a panic in a handler, roots that are no URI, and an editor
+//! What the session is protected from: a panic in a handler, names that are no URI, and an editor
 //! that died without closing anything.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -6,7 +6,9 @@ use std::pin::Pin;
 use std::task::{Context, Poll};
 use std::time::Duration;
 
+use serde_json::Value;
 use tower_lsp::jsonrpc::{Error, Request, Response};
+use tower_lsp::ls_types::Uri;
 use tower_service::Service;
 
 /// The server library's service, with panics caught.
@@ -30,7 +32,7 @@ where
     }
 
     fn call(&mut self, request: Request) -> Self::Future {
-        let request = without_roots(request);
+        let request = with_valid_names(request);
         let mut id = request.id().cloned();
         let method = request.method().to_owned();
         let mut answer = Box::pin(self.0.call(request));
@@ -45,23 +47,52 @@ where
     }
 }
 
-/// Leaves the roots out of `initialize`. Nothing here uses them (the configuration is looked for
-/// upwards from each program), so a root that is no valid URI shall not keep anyone out.
-fn without_roots(request: Request) -> Request {
-    if request.method() != "initialize" {
-        return request;
+/// Mends names that some clients send and that the library would refuse the whole message for.
+///
+/// The roots are left out of `initialize`: nothing here uses them, for the configuration is looked
+/// for upwards from each program. What a document's name may not contain is percent-encoded; we call
+/// the document by that name then.
+fn with_valid_names(request: Request) -> Request {
+    let (method, id, mut params) = request.into_parts();
+    let object = params.as_mut().and_then(Value::as_object_mut);
+    match object {
+        Some(params) if method == "initialize" => params
+            .retain(|key, _| !matches!(key.as_str(), "rootUri" | "rootPath" | "workspaceFolders")),
+        Some(params) => {
+            let document = params.get_mut("textDocument");
+            if let Some(Value::String(uri)) = document.and_then(|it| it.get_mut("uri"))
+                && uri.parse::<Uri>().is_err()
+            {
+                tracing::warn!("a document's name is no URI; it is percent-encoded");
+                *uri = percent_encoded(uri);
+            }
+        }
+        None => {}
     }
-    let (method, id, params) = request.into_parts();
-    let mut params = params.unwrap_or_default();
-    if let Some(params) = params.as_object_mut() {
-        params
-            .retain(|key, _| !matches!(key.as_str(), "rootUri" | "rootPath" | "workspaceFolders"));
+    let mut request = Request::build(method);
+    if let Some(params) = params {
+        request = request.params(params);
     }
-    let request = Request::build(method).params(params);
     match id {
         Some(id) => request.id(id).finish(),
         None => request.finish(),
     }
+}
+
+/// Encodes every byte that RFC 3986 allows nowhere in the path of a URI, leaving what is encoded.
+fn percent_encoded(uri: &str) -> String {
+    let bytes = uri.as_bytes();
+    let is_hex = |at| bytes.get(at).is_some_and(u8::is_ascii_hexdigit);
+    let mut encoded = String::with_capacity(uri.len());
+    for (at, &byte) in bytes.iter().enumerate() {
+        let is_encoded = byte == b'%' && is_hex(at + 1) && is_hex(at + 2);
+        if byte.is_ascii_alphanumeric() || b"-._~:/?#@!$&'()*+,;=".contains(&byte) || is_encoded {
+            encoded.push(char::from(byte));
+        } else {
+            encoded.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    encoded
 }
 
 /// Waits until a process is gone. Never returns where that cannot be told without `unsafe` (outside
@@ -95,7 +126,7 @@ fn is_alive(_: u32) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use serde_json::{Value, json};
+    use serde_json::json;
 
     use super::*;
 
@@ -144,20 +175,41 @@ mod tests {
         assert_eq!(answer, Ok(Some(Response::from_ok(8.into(), Value::Null))));
     }
 
+    fn mended(method: &'static str, params: Value) -> Value {
+        let request = Request::build(method).params(params).id(1).finish();
+        let mended = with_valid_names(request);
+        assert_eq!((mended.method(), mended.id()), (method, Some(&1.into())));
+        mended.params().cloned().unwrap_or_default()
+    }
+
     #[test]
-    fn roots_are_left_out_and_nothing_else() {
+    fn roots_are_left_out_of_initialize_alone() {
         let params = json!({"processId": 1, "rootUri": "", "workspaceFolders": 5, "locale": "de"});
-        let request = Request::build("initialize")
-            .params(params.clone())
-            .id(1)
-            .finish();
-        let kept = without_roots(request);
-        assert_eq!(
-            kept.params(),
-            Some(&json!({"processId": 1, "locale": "de"}))
-        );
-        assert_eq!((kept.method(), kept.id()), ("initialize", Some(&1.into())));
-        let other = Request::build("workspace/symbol").params(params).finish();
-        assert_eq!(without_roots(other.clone()), other);
+        let kept = json!({"processId": 1, "locale": "de"});
+        assert_eq!(mended("initialize", params.clone()), kept);
+        assert_eq!(mended("workspace/symbol", params.clone()), params);
+    }
+
+    #[test]
+    fn names_are_encoded_when_they_are_no_uri() {
+        let of = |uri: &str| json!({"textDocument": {"uri": uri}, "position": 0});
+        let cases = [
+            ("file:///shop/a.nc", "file:///shop/a.nc"),
+            ("file:///c%3A/shop/a%20b.nc", "file:///c%3A/shop/a%20b.nc"),
+            (
+                "file:///shop/gehäuse [2].nc",
+                "file:///shop/geh%C3%A4use%20%5B2%5D.nc",
+            ),
+            ("file:///100%/a%20b c.nc", "file:///100%25/a%20b%20c.nc"),
+            ("file:///C:\\shop\\a.nc", "file:///C:%5Cshop%5Ca.nc"),
+        ];
+        for (sent, kept) in cases {
+            assert_eq!(mended("textDocument/hover", of(sent)), of(kept));
+            assert!(kept.parse::<Uri>().is_ok());
+        }
+        let odd = json!({"textDocument": 5});
+        assert_eq!(mended("textDocument/hover", odd.clone()), odd);
+        let bare = Request::build("shutdown").id(2).finish();
+        assert_eq!(with_valid_names(bare.clone()), bare);
     }
 }

@@ -69,11 +69,9 @@ where
             None => break,
         };
         let is_exit = request.method() == "exit";
-        if poll_fn(|context| service.poll_ready(context))
-            .await
-            .is_err()
-        {
-            return InputEnd::Exit;
+        let ready = poll_fn(|context| service.poll_ready(context)).await;
+        if ready.is_err() {
+            return InputEnd::Exit; // the only reason that it has
         }
         let mut call = service.call(request);
         match poll_fn(|context| Poll::Ready(Pin::new(&mut call).poll(context))).await {
@@ -87,10 +85,10 @@ where
             return InputEnd::Exit;
         }
     }
-    if tokio::time::timeout(grace, running.join_all())
-        .await
-        .is_err()
-    {
+    let rest = tokio::time::timeout(grace, async {
+        while running.join_next().await.is_some() {}
+    });
+    if rest.await.is_err() {
         tracing::warn!("answers in progress were given up");
     }
     InputEnd::Closed

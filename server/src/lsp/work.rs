@@ -5,13 +5,13 @@ use std::fmt;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use tokio::sync::{OnceCell, Semaphore};
-use tower_lsp::jsonrpc::{self, Error, ErrorCode};
+use tower_lsp::jsonrpc::{self, Error};
 
 use super::analysis::{Analysis, Cancel, Changed, Input, Previous};
 use super::documents::Snapshot;
 
 /// What is known about the text of a snapshot.
-pub struct Work<R> {
+pub(super) struct Work<R> {
     cancelled: Cancel,
     previous: Mutex<Option<(Arc<R>, Changed)>>,
     outcome: OnceCell<Outcome<R>>,
@@ -118,7 +118,7 @@ pub(super) async fn blocking<T: Send + 'static>(
 ) -> jsonrpc::Result<T> {
     tokio::task::spawn_blocking(job)
         .await
-        .map_err(|_| internal_error(name))
+        .map_err(|_| panicked(name))
 }
 
 /// Runs what a request asks for in a task of its own: it goes on when the request is cancelled, and
@@ -129,15 +129,19 @@ pub(super) async fn task<T: Send + 'static>(
 ) -> jsonrpc::Result<T> {
     tokio::spawn(work)
         .await
-        .unwrap_or_else(|_| Err(internal_error(name)))
+        .unwrap_or_else(|_| Err(panicked(name)))
 }
 
-fn internal_error(name: &'static str) -> Error {
+fn panicked(name: &'static str) -> Error {
     tracing::error!(job = name, "a job panicked");
+    internal_error(name)
+}
+
+/// The answer for a job that panicked.
+pub(super) fn internal_error(name: &'static str) -> Error {
     Error {
-        code: ErrorCode::InternalError,
         message: format!("internal error in {name}; the language server goes on").into(),
-        data: None,
+        ..Error::internal_error()
     }
 }
 

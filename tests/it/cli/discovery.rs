@@ -73,7 +73,7 @@ fn an_empty_folder_is_not_clean() {
 #[test]
 fn what_cannot_be_read_is_said_and_the_rest_is_judged() {
     use std::os::unix::fs::symlink;
-    let shop = Shop::new();
+    let shop = Shop::with_only("surface-speed-in-thread");
     shop.write("sound.nc", SOUND);
     shop.write("wide.nc", b"\xff\xfeG\0\x30\0");
     symlink("gone.nc", shop.path("broken.nc")).unwrap();

@@ -50,7 +50,7 @@ fn what_no_fix_mends_is_still_told() {
 
 #[test]
 fn the_cut_changes_only_when_that_is_allowed() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("lead-vs-designation");
     shop.write("wrong.nc", WRONG_LEAD);
     let ran = shop.run(&["fix"], &["wrong.nc"]);
     assert_eq!(ran.exit, Exit::Findings);
@@ -68,7 +68,7 @@ fn the_cut_changes_only_when_that_is_allowed() {
 
 #[test]
 fn cautions_stay_when_the_rest_is_quiet() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("lead-vs-designation");
     shop.write("wrong.nc", WRONG_LEAD);
     let ran = shop.run(&["fix", "--allow", "motion", "--quiet"], &["wrong.nc"]);
     assert!(ran.err.contains("caution: "), "{}", ran.err);
@@ -90,7 +90,7 @@ fn cautions_stay_when_the_rest_is_quiet() {
 
 #[test]
 fn a_diff_writes_nothing() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("lead-vs-designation");
     shop.write("wrong.nc", WRONG_LEAD);
     let ran = shop.run(&["fix", "--diff", "--allow", "motion"], &["wrong.nc"]);
     assert_eq!(ran.exit, Exit::Findings);
@@ -109,7 +109,10 @@ fn a_diff_writes_nothing() {
 
 #[test]
 fn standard_input_comes_out_mended() {
-    let ran = flankwise(["fix", "-", "--allow", "motion"], WRONG_LEAD);
+    let shop = Shop::with_only("lead-vs-designation");
+    let config = shop.path("flankwise.toml").into_os_string();
+    let args = ["fix", "-", "--allow", "motion", "--config"].map(OsString::from);
+    let ran = flankwise(args.into_iter().chain([config]), WRONG_LEAD);
     assert_eq!(ran.exit, Exit::Clean);
     assert_eq!(ran.out, mended());
     assert!(
@@ -123,18 +126,20 @@ fn standard_input_comes_out_mended() {
 /// The old bytes live on under another name: the file was replaced, not written over.
 #[test]
 fn files_are_replaced_whole() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("lead-vs-designation");
     let path = shop.write("wrong.nc", WRONG_LEAD);
     fs::hard_link(&path, shop.path("kept.old")).unwrap();
     shop.run(&["fix", "--allow", "motion"], &["."]);
     assert_eq!(shop.read("wrong.nc"), mended());
     assert_eq!(shop.read("kept.old"), WRONG_LEAD);
-    assert_eq!(fs::read_dir(shop.root.path()).unwrap().count(), 2);
+    let names = fs::read_dir(shop.root.path()).unwrap();
+    let names = names.map(|entry| entry.unwrap().file_name());
+    assert_eq!(names.filter(|name| name != "flankwise.toml").count(), 2);
 }
 
 #[test]
 fn read_only_programs_are_left_alone() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("lead-vs-designation");
     let path = shop.write("wrong.nc", WRONG_LEAD);
     let mut rights = fs::metadata(&path).unwrap().permissions();
     rights.set_readonly(true);
@@ -154,7 +159,7 @@ fn read_only_programs_are_left_alone() {
 #[cfg(unix)]
 #[test]
 fn two_names_of_one_file_are_mended_once() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("lead-vs-designation");
     shop.write("wrong.nc", WRONG_LEAD);
     std::os::unix::fs::symlink("wrong.nc", shop.path("link.nc")).unwrap();
     let ran = shop.run(&["fix", "--allow", "motion"], &["."]);

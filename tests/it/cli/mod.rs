@@ -78,6 +78,17 @@ impl Shop {
         }
     }
 
+    /// A shop where this rule alone is on, so that a test stays about its subject.
+    fn with_only(rule: &str) -> Shop {
+        let shop = Shop::new();
+        let mut config = String::from("[rules]\n");
+        for other in rules::checks::RULES.iter().filter(|one| one.name != rule) {
+            config.push_str(&format!("{} = \"off\"\n", other.name));
+        }
+        shop.write("flankwise.toml", config);
+        shop
+    }
+
     fn path(&self, name: &str) -> PathBuf {
         if name == "." {
             return self.root.path().to_owned();

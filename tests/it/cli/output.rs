@@ -27,7 +27,7 @@ fn harmless(text: &str) {
 
 #[test]
 fn hostile_programs_are_shown_and_do_nothing() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("surface-speed-in-thread");
     shop.write("::error::x.nc", HOSTILE);
     for args in [
         &["check"][..],
@@ -159,18 +159,43 @@ fn the_numbers_are_those_of_the_program() {
 
 #[test]
 fn a_table_for_a_person() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("surface-speed-in-thread");
     shop.write("sound.nc", SOUND);
     insta::assert_snapshot!(shop.run(&["passes"], &["sound.nc"]).shown(&shop));
 }
 
 #[test]
 fn a_finding_for_a_person() {
-    let shop = Shop::new();
+    let shop = Shop::with_only("surface-speed-in-thread");
     shop.write("bad.nc", SURFACE_SPEED);
     insta::assert_snapshot!(shop.run(&["check"], &["bad.nc"]).shown(&shop));
     let quiet = shop.run(&["check", "--quiet"], &["bad.nc"]);
     assert!(!quiet.out().contains("1 program"));
+}
+
+/// A rule that lacks a fact says which, in every format; it never passes for clean.
+#[test]
+fn missing_facts_are_told() {
+    let shop = Shop::with_only("depth-vs-form");
+    shop.write("sound.nc", SOUND);
+    let ran = shop.run(&["check"], &["sound.nc"]);
+    assert_eq!(ran.exit, Exit::Clean);
+    let told = "not judged: depth-vs-form in 1 section: the nose radius of the tool is missing";
+    assert!(ran.out().contains(told), "{}", ran.out());
+    let quiet = shop.run(&["check", "--quiet"], &["sound.nc"]);
+    assert_eq!(quiet.out(), "");
+    let table = shop.run(&["passes"], &["sound.nc"]);
+    assert!(
+        table
+            .out()
+            .contains("  not judged: depth-vs-form: the nose radius")
+    );
+    let json = shop
+        .run(&["check", "--format", "json"], &["sound.nc"])
+        .json();
+    let one = &json["files"][0]["sections"][0]["not_judged"][0];
+    assert_eq!(one["rule"], "depth-vs-form");
+    assert!(one["why"].as_str().unwrap().contains("nose radius"));
 }
 
 /// The whole demo shop parses as JSON and is judged alike from its text.

@@ -339,6 +339,15 @@ fn expressions_are_unknown() {
         ("G92 X23. Z-[#5*2] F3.\n", "Z is a variable"),
         ("G92 X23. Z-30. F#3\n", "F is a variable"),
         ("G92 X23. Z-30. R[#1/32] F3.\n", "taper is a variable"),
+        ("G92 X23. Z-30. F3. Q#7\n", "start angle Q is a variable"),
+        (
+            "G0 X23.\nG32 Z-30. F3. Q#7\n",
+            "start angle Q is a variable",
+        ),
+        (
+            "G76 X20. Z-30. K1.84 D.4 A60 Q#7 F3.\n",
+            "start angle Q is a variable",
+        ),
         ("G1 X27. F#9\nG0 X28.\nG32 Z-30.\n", "F is a variable"),
         ("G0 X#4\nG32 Z-30. F2.\n", "not known"),
         (

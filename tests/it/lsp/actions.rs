@@ -181,3 +181,26 @@ async fn fix_all_applies_harmless_fixes_only() {
     );
     client.finish().await;
 }
+
+/// An editor that looks for a light bulb by itself is not offered "fix all", unless it names it.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn fix_all_is_not_offered_at_a_glance() {
+    let mut client = Client::start(takes(json!({}))).await;
+    client.open(URI, "G76").await;
+    for (context, is_offered) in [
+        (json!({"diagnostics": []}), true),
+        (json!({"diagnostics": [], "triggerKind": 1}), true),
+        (json!({"diagnostics": [], "triggerKind": 2}), false),
+        (
+            json!({"diagnostics": [], "triggerKind": 2, "only": ["source.fixAll"]}),
+            true,
+        ),
+    ] {
+        let (uri, range) = (json!({"uri": URI}), range((0, 0), (0, 0)));
+        let params = json!({"textDocument": uri, "range": range, "context": context});
+        let actions = client.ask("textDocument/codeAction", params).await;
+        let actions = actions.as_array().unwrap();
+        assert_eq!(titles(actions).contains(&FIX_ALL), is_offered, "{context}");
+    }
+    client.finish().await;
+}

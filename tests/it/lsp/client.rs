@@ -177,11 +177,6 @@ impl Client {
         self.claim(method, |it| it["method"] == method).await
     }
 
-    /// Lets what has come so far and was not claimed go unclaimed.
-    pub(super) fn forget(&mut self) {
-        self.unclaimed.clear();
-    }
-
     // The session's everyday.
 
     pub(super) async fn open(&mut self, uri: &str, text: &str) {

@@ -10,6 +10,7 @@ mod documents;
 mod fake;
 mod framing;
 mod hover;
+mod lifecycle;
 mod measured;
 mod plain;
 mod positions;

@@ -20,6 +20,14 @@ pub(super) fn rows(name: &str) -> Vec<Row> {
     rows
 }
 
+/// A number or a fraction.
+pub(super) fn fraction(text: &str) -> Option<f64> {
+    match text.split_once('/') {
+        Some((above, below)) => Some(above.parse::<f64>().ok()? / below.parse::<f64>().ok()?),
+        None => text.parse().ok(),
+    }
+}
+
 impl Row {
     pub(super) fn text(&self, column: &str) -> &str {
         self.0
@@ -27,9 +35,12 @@ impl Row {
             .unwrap_or_else(|| panic!("no column {column}"))
     }
 
-    /// The number in a cell, `None` where it is empty.
+    /// The number in a cell, `1/16` counted out, `None` where it is empty.
     pub(super) fn number(&self, column: &str) -> Option<f64> {
         let text = self.text(column);
+        if text.contains('/') {
+            return Some(fraction(text).unwrap());
+        }
         (!text.is_empty()).then(|| text.parse().unwrap())
     }
 

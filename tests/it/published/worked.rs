@@ -53,6 +53,55 @@ fn metric_examples_of_the_us_government() {
     );
 }
 
+/// FED-STD-H28/21B (1984), the MJ examples of sections 5.1.3 and 5.2.3.
+#[test]
+fn metric_aerospace_examples_of_the_us_government() {
+    let bolt = limits("MJ6.5x1-4h6h", 1.0);
+    near(bolt.major.max, 6.500, 1e-9);
+    near(bolt.major.min, 6.320, 1e-9);
+    near(bolt.pitch.max, 5.850, 1e-9);
+    near(bolt.pitch.min, 5.779, 1e-9);
+    near(bolt.root.max, 5.345, 1e-9);
+    near(bolt.root.min, 5.214, 1e-9);
+    assert!(!bolt.unverified);
+    let nut = limits("MJ6.5x1-4H5H", 1.0);
+    near(nut.pitch.min, 5.850, 1e-9);
+    near(nut.pitch.max, 5.945, 1e-9);
+    near(nut.minor.min, 5.526, 1e-9);
+    near(nut.minor.max, 5.716, 1e-9);
+}
+
+/// ASME B1.5, 1/2-10 ACME-2G: allowance 0.00566, tolerance 0.01373 in, as a screw maker publishes
+/// the limits.
+#[test]
+fn half_inch_acme() {
+    let thread = parse("1/2-10 ACME-2G", None).unwrap();
+    let screw = thread.limits(Side::External);
+    let inch = |mm: Option<f64>| mm.map(|mm| mm / 25.4);
+    near(inch(screw.major.max), 0.5, 1e-9);
+    near(inch(screw.major.min), 0.495, 1e-9);
+    near(inch(screw.pitch.max), 0.4443, 1e-9);
+    near(inch(screw.pitch.min), 0.4306, 1e-9);
+    near(inch(screw.minor.max), 0.38, 1e-9);
+    near(inch(screw.minor.min), 0.3594, 1e-9);
+    assert!(!screw.unverified && thread.limits(Side::Internal).unverified);
+}
+
+/// UNJ has the flanks of UN and the roots of MJ: 1/4-28 UNJF-3A by hand. The diameters of UN are
+/// published (ASME B1.1), the form is from memory.
+#[test]
+fn unified_aerospace_by_hand() {
+    let j = limits("1/4-28 UNJF-3A", 25.4);
+    let plain = limits("1/4-28 UNF-3A", 25.4);
+    assert_eq!((j.major, j.pitch), (plain.major, plain.pitch));
+    // 0.2268 - 0.505185 / 28 = 0.2088; 0.25 - 0.974279 / 28 = 0.2152.
+    near(j.pitch.max, 0.2268, 1e-9);
+    near(j.root.max, 0.2088, 1e-9);
+    let nut = limits("1/4-28 UNJF-3B", 25.4);
+    near(nut.minor.min, 0.2152, 1e-9);
+    assert!(nut.minor.max.is_none() && nut.unverified);
+}
+
 /// Computed from the tables of ISO 965-1; the root of M24 by clause 11 (the smallest root agrees
 /// with the open dataset threadlib).
 #[test]
@@ -136,4 +185,44 @@ fn depths_of_m24() {
         (24.0 - 21.252) / 2.0,
         1e-9,
     );
+}
+
+/// Tr 20x4-7e and 7H, computed by hand from the tables of ISO 2903 (from memory); a public table
+/// of class 7e has the same numbers for the screw.
+#[test]
+fn a_power_screw() {
+    let screw = limits("Tr 20x4-7e", 1.0);
+    near(screw.major.max, 20.0, 1e-9);
+    near(screw.major.min, 19.7, 1e-9);
+    near(screw.pitch.max, 17.905, 1e-9);
+    near(screw.pitch.min, 17.64, 1e-9);
+    near(screw.root.max, 15.5, 1e-9);
+    near(screw.root.min, 15.074, 1e-9);
+    let nut = limits("Tr 20x4-7H", 1.0);
+    near(nut.pitch.min, 18.0, 1e-9);
+    near(nut.pitch.max, 18.355, 1e-9);
+    near(nut.minor.min, 16.0, 1e-9);
+    near(nut.minor.max, 16.375, 1e-9);
+    near(nut.major.min, 20.5, 1e-9);
+}
+
+/// The feed word of a thread with two starts carries the lead; the depth comes from the pitch.
+#[test]
+fn two_starts() {
+    let two = parse("Tr 40x14(P7)-7e", None).unwrap();
+    near(Some(two.lead().mm()), 14.0, 1e-9);
+    near(Some(two.lead_angle_deg()), 6.961, 0.0005);
+    near(two.depth_band(Side::External).min, 3.5, 1e-9);
+    near(
+        Some(parse("Tr 40x7", None).unwrap().lead_angle_deg()),
+        3.493,
+        0.0005,
+    );
+    // 1.12 times the tolerance of one start (from memory).
+    let width = |name: &str| {
+        let pitch = limits(name, 1.0).pitch;
+        pitch.max.unwrap() - pitch.min.unwrap()
+    };
+    near(Some(width("Tr 40x7-7e")), 0.355, 1e-9);
+    near(Some(width("Tr 40x14(P7)-7e")), 0.398, 1e-9);
 }

@@ -100,40 +100,59 @@ pub(super) fn read(reader: &mut Reader<'_>) -> Option<Thread> {
     if !reader.eat('M') {
         return None;
     }
-    reader.blanks();
-    let number = reader.number()?;
-    let major = Diameter(number.real(Units::Millimetre)?);
-    if !(0.2..=1000.0).contains(&major.mm()) {
-        return reader.complain(format!("M{major} is outside 0.2 to 1000 mm"));
-    }
-    let padded =
-        number.whole_digits > 1 && major.mm() < 10f64.powi(i32::from(number.whole_digits) - 1);
-
-    let mut thread = Thread::new(Family::Metric, "", major, Lead::per_turn(Length::ZERO));
-    if let Some((pitch, starts)) = read_pitch(reader) {
-        (thread.pitch, thread.starts) = (pitch, starts);
-    } else {
+    let (mut thread, padded) = read_size(reader, Family::Metric, "M")?;
+    if !thread.written.pitch {
         if padded {
             return reader.complain("a thread is not written with a leading zero");
         }
-        thread.written.pitch = false;
-        let Some(pitch) = coarse_pitch(major) else {
+        let Some(pitch) = coarse_pitch(thread.major) else {
             return reader.complain(format!(
-                "M{major} has no coarse pitch, so the pitch must be written"
+                "M{} has no coarse pitch, so the pitch must be written",
+                thread.major
             ));
         };
         thread.pitch = pitch;
     }
-    let pitch = thread.pitch.mm();
-    if pitch <= 0.0 || pitch > major.mm() / 2.0 {
-        return reader.complain(format!(
-            "a pitch of {} leaves no core in M{major}",
-            thread.pitch.length()
-        ));
-    }
+    check_core(reader, &thread, "M")?;
     read_tail(reader, &mut thread)?;
     reader.looks = looks(&thread, padded);
     Some(thread)
+}
+
+/// Reads `24x3` behind the letters of a family, the pitch where one is written; says whether the
+/// diameter has leading zeros.
+pub(super) fn read_size(
+    reader: &mut Reader<'_>,
+    family: Family,
+    letters: &str,
+) -> Option<(Thread, bool)> {
+    reader.blanks();
+    let number = reader.number()?;
+    let major = Diameter(number.real(Units::Millimetre)?);
+    if !(0.2..=1000.0).contains(&major.mm()) {
+        return reader.complain(format!("{letters}{major} is outside 0.2 to 1000 mm"));
+    }
+    let padded =
+        number.whole_digits > 1 && major.mm() < 10f64.powi(i32::from(number.whole_digits) - 1);
+    let mut thread = Thread::new(family, "", major, Lead::per_turn(Length::ZERO));
+    match read_pitch(reader) {
+        Some((pitch, starts)) => (thread.pitch, thread.starts) = (pitch, starts),
+        None => thread.written.pitch = false,
+    }
+    Some((thread, padded))
+}
+
+/// Complains where the pitch is none or too large for the diameter.
+pub(super) fn check_core(reader: &mut Reader<'_>, thread: &Thread, letters: &str) -> Option<()> {
+    let pitch = thread.pitch.mm();
+    if pitch <= 0.0 || pitch > thread.major.mm() / 2.0 {
+        return reader.complain(format!(
+            "a pitch of {} leaves no core in {letters}{}",
+            thread.pitch.length(),
+            thread.major
+        ));
+    }
+    Some(())
 }
 
 /// A pitch that goes with the diameter, or a class, makes a designation; a bare `M8` could be a
@@ -204,7 +223,7 @@ fn read_second(reader: &mut Reader<'_>) -> Option<Length> {
 }
 
 /// Class, length of engagement, hand and starts, in any order that occurs.
-fn read_tail(reader: &mut Reader<'_>, thread: &mut Thread) -> Option<()> {
+pub(super) fn read_tail(reader: &mut Reader<'_>, thread: &mut Thread) -> Option<()> {
     loop {
         let mark = reader.place();
         if let Some(hand) = reader.hand() {
@@ -297,8 +316,13 @@ fn read_engagement(reader: &mut Reader<'_>) -> Option<Engagement> {
 
 /// Prints the canonical text that `read` takes back.
 pub(super) fn write(thread: &Thread) -> String {
+    write_with(thread, "M")
+}
+
+/// The same behind the letters of another family.
+pub(super) fn write_with(thread: &Thread, letters: &str) -> String {
     let pitch = thread.pitch.length();
-    let mut text = format!("M{}x", thread.major);
+    let mut text = format!("{letters}{}x", thread.major);
     if thread.starts > 1 {
         text += &format!("Ph{}P{pitch}", pitch * i64::from(thread.starts));
     } else {

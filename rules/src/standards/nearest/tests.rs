@@ -80,10 +80,14 @@ fn numbers_that_fit() {
 fn a_runner_up_is_given_and_is_worse() {
     let found = nearest(&measured(Side::External, 24.0, 20.319, 3.0, 0.0005));
     assert!(found.len() >= 2);
-    // A trapezoidal thread of the same pitch has nearly the same root: far enough to be told.
-    assert_eq!(found[1].thread.designation(), "Tr 24x3");
+    // Tr 24x3 and MJ24x3 fit as well and are rarer; another size is far away.
+    let size = |c: &Candidate| c.thread.major;
     assert!(found[1].distance > found[0].distance + 0.03, "{found:?}");
-    assert!(found[2].distance > found[0].distance + 0.3, "{found:?}");
+    let other = found.iter().find(|c| size(c) != size(&found[0]));
+    assert!(
+        other.unwrap().distance > found[0].distance + 0.3,
+        "{found:?}"
+    );
     for pair in found.windows(2) {
         assert!(pair[0].distance <= pair[1].distance);
     }
@@ -172,10 +176,9 @@ fn every_size_is_found_from_its_own_numbers() {
                 );
                 let first = &found[0].thread;
                 let common = first.listed().map_or(u8::MAX, |s| s.rank);
-                assert!(
-                    first.designation() == name || common < size.rank,
-                    "{name}: {first:?}"
-                );
+                // Neighbours on one cone fit as well as each other.
+                let tie = own.distance - found[0].distance < 1e-9;
+                assert!(tie || common < size.rank, "{name}: {first:?}");
             }
         }
     }

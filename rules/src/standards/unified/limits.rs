@@ -58,6 +58,11 @@ fn four(value: f64) -> f64 {
     round_to(value, 1e-4)
 }
 
+/// A diameter in mm rounded to four decimals of an inch.
+pub(super) fn four_decimals(mm: f64) -> f64 {
+    four(mm / 25.4) * 25.4
+}
+
 impl Inches {
     /// Pitch diameter tolerance of class 2A over the length of engagement of the tables.
     fn t2a(&self, series: &str) -> f64 {

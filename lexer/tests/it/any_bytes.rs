@@ -1,0 +1,217 @@
+//! Whatever the bytes: no panic, no hang, and every place inside the text.
+
+use lexer::evidence::Family;
+use lexer::number::DecimalRule;
+use lexer::program::{Program, Settings};
+use lexer::section::Syntax;
+use lexer::source::Span;
+use lexer::syntax::{Style, write};
+use lexer::units::Units;
+use proptest::prelude::*;
+
+/// Bytes of part programs: whole words, damaged ones, and anything.
+fn bytes() -> impl Strategy<Value = Vec<u8>> {
+    let word = prop_oneof![
+        8 => "[GXZUWFPQRKIDAEJHLSTMNOY]-?[0-9]{0,7}\\.?[0-9]{0,4}",
+        6 => prop::sample::select(vec![
+            "G76", "G92", "G32", "G33", "G78", "G21", "G20", "G0", "G1", "G97", "G96", "G71", "G84",
+            "G7", "G8", "G90", "G91", "M3", "M30", "T0303", "F3.", "F.05", "P020060", "Q100", "R0.05",
+            "X20.", "Z-30.", "K1.5", "G76 P021060 Q50 R0.02\nG76 X20.32 Z-30. P1840 Q400 F3.\n",
+            "G76 P1.5 Z-20 I-1 J0.3 K0.92\n", "G92 X23.2 Z-30. F3.\nX22.6\n", "G0 X28. Z6.\n",
+        ]).prop_map(str::to_owned),
+        4 => prop::sample::select(vec!["\n", "\r\n", "\r", " ", "", "/", "/2"]).prop_map(str::to_owned),
+        2 => "[\\[\\]#=()<>;:%,.$'\"*+-]{1,3}",
+        1 => "(WHILE|END1|o1 while|IF|GOTO 1|CYCLE97\\(1,2\\)|LIMS=3|THREAD|[A-Z]{1,5})[ \\[]?",
+        1 => "\\PC{0,6}",
+    ];
+    let piece = prop_oneof![
+        12 => word.prop_map(String::into_bytes),
+        1 => prop::collection::vec(any::<u8>(), 0..12),
+    ];
+    prop::collection::vec(piece, 0..400).prop_map(|pieces| pieces.concat())
+}
+
+fn settings() -> impl Strategy<Value = Settings> {
+    (
+        prop::option::of(prop::sample::select(vec![
+            Family::SystemA,
+            Family::SystemB,
+            Family::SystemC,
+            Family::Interpreter,
+            Family::Mill,
+            Family::Undecided,
+        ])),
+        prop::option::of(any::<bool>()),
+        any::<bool>(),
+        any::<bool>(),
+    )
+        .prop_map(|(family, diameter_mode, inch, least)| Settings {
+            family,
+            diameter_mode,
+            units: inch.then_some(Units::Inch),
+            decimal: least.then_some(DecimalRule::LeastIncrement),
+            ..Settings::default()
+        })
+}
+
+/// Every place that a reader of the program may show.
+fn places(program: &Program) -> Vec<(Span, u32)> {
+    let mut all = Vec::new();
+    all.extend(
+        program
+            .reasons
+            .iter()
+            .map(|reason| (reason.span, reason.line)),
+    );
+    all.extend(program.units.map(|mark| (mark.span, mark.line)));
+    all.extend(
+        program
+            .faults
+            .iter()
+            .map(|(line, fault)| (fault.span, *line)),
+    );
+    all.extend(program.notes.iter().map(|note| (note.span, note.line)));
+    all.extend(program.unread.iter().map(|mark| (mark.span, mark.line)));
+    for section in &program.sections {
+        all.push((section.span, section.first_line));
+        let end = Span::new(section.span.end, section.span.end);
+        all.push((end, section.last_line));
+        all.extend(section.blocks.iter().map(|mark| (mark.span, mark.line)));
+        all.extend(section.passes.iter().map(|pass| (pass.span, pass.line)));
+        all.extend(
+            section
+                .words
+                .iter()
+                .flat_map(|word| [(word.span, word.line), (word.value_span, word.line)]),
+        );
+        all.extend(section.moves.iter().map(|mv| (mv.span, mv.line)));
+        all.extend(section.notes.iter().map(|note| (note.span, note.line)));
+        all.extend(section.tool.map(|mark| (mark.span, mark.line)));
+        all.extend(section.spindle.speed.map(|mark| (mark.span, mark.line)));
+        all.extend(section.spindle.turning.map(|mark| (mark.span, mark.line)));
+        for missing in &section.missing {
+            all.push((missing.block, missing.line));
+            all.extend(missing.in_force.map(|mark| (mark.span, mark.line)));
+        }
+    }
+    all
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 192, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn reading_never_fails(bytes in bytes(), settings in settings()) {
+        let program = lexer::read(&bytes, &settings);
+        let count = program.lines.count();
+        for (span, line) in places(&program) {
+            prop_assert!(span.start <= span.end && span.end as usize <= bytes.len(), "{:?}", span);
+            prop_assert!((1..=count).contains(&line), "line {} of {}", line, count);
+            prop_assert_eq!(program.lines.line(span.start), line, "{:?}", span);
+        }
+        // Sections stand in the order of the text.
+        prop_assert!(program.sections.is_sorted_by_key(|section| section.passes.first().map(|pass| pass.line)
+            .unwrap_or(section.last_line)));
+        for section in &program.sections {
+            let style = Style::of(section, program.family, &bytes);
+            for syntax in Syntax::ALL {
+                if let Ok(written) = write(&section.cut, &section.passes, syntax, &style) {
+                    prop_assert!(written.text.is_ascii());
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn effects_never_fail_and_repeat(bytes in bytes(), settings in settings()) {
+        let effects = lexer::effects(&bytes, &settings);
+        prop_assert!(effects == lexer::effects(&bytes, &settings));
+        // Comments behind the lines change nothing that was done, unless one swallows a bracket.
+        if !bytes.iter().any(|byte| b"(;/\"[<%\xc2\xe2".contains(byte)) {
+            let commented = bytes.split(|&byte| byte == b'\n').collect::<Vec<_>>().join(&b" (X1)\n"[..]);
+            prop_assert!(effects == lexer::effects(&commented, &settings), "{}", String::from_utf8_lossy(&bytes));
+        }
+    }
+}
+
+/// Texts that ask for far more work than they have bytes.
+#[test]
+fn nothing_runs_away() {
+    let head = "G21\nT1\nG97 S100 M3\nG0 X50. Z5.\n";
+    for line in [
+        "G76 X20. Z-9. K9. D.001 F2.\n",
+        "G92 X20. Z-30. F2.\n",
+        "X20.\n",
+        "G32 Z-30. F2.\n",
+        "G0 X50. Z5.\n",
+        "(M24X3)\n",
+        "G76 P1.5 Z-20 I-1 J.0001 K.92 R3\n",
+        "WHILE [#1 LT 5] DO1\n",
+        "[[[[[[[[[[(((((((((\n",
+        "/ N1 % O1 : T1\n",
+    ] {
+        let text = format!("{head}G92 X21. Z-30. F2.\n{}", line.repeat(2_000));
+        let program = lexer::read(text.as_bytes(), &Settings::default());
+        let listed: usize = program
+            .sections
+            .iter()
+            .map(|section| section.passes.len())
+            .sum();
+        // The file's limit, overrun by one cycle at most.
+        assert!(listed <= 1_010_000, "{line}: {listed}");
+        let notes: usize = program
+            .sections
+            .iter()
+            .map(|section| section.notes.len())
+            .sum();
+        assert!(notes <= 256 * program.sections.len(), "{line}");
+    }
+}
+
+#[test]
+fn the_longest_numbers_and_the_shortest_texts() {
+    for text in [
+        "",
+        "\0",
+        "%",
+        "(",
+        "G",
+        "G76",
+        "G76P",
+        "X-",
+        "X.",
+        "N",
+        "/",
+        "#",
+        "\"",
+        "\u{feff}",
+        "O",
+        ":",
+        "G99999999999999999999 X99999999999999999999 Z-99999999999999999999.99999999999 F.00000000000000000000001",
+        "G92 X9223372036854775807 Z-9223372036854775807 F9223372036854775807",
+        "G0X9223372036854775807Z9223372036854775807\nG76P999999Q9223372036854775807R9223372036854775807\nG76X-9223372036854775807Z-9223372036854775807R9223372036854775807P9223372036854775807Q1F1",
+        "G8\nG0X922337203Z5\nG76P922337203Z-922337203I-922337203J.1K922337203R.00001Q89.99999999H9223372036854775807E922337203L3",
+        "G20\nG0X92233720Z5\nG33X-92233720Z-92233720K92233720",
+    ] {
+        for family in [
+            None,
+            Some(Family::SystemA),
+            Some(Family::Interpreter),
+            Some(Family::SystemC),
+        ] {
+            let settings = Settings {
+                family,
+                ..Settings::default()
+            };
+            let program = lexer::read(text.as_bytes(), &settings);
+            assert_eq!(program.length as usize, text.len());
+            let _ = lexer::effects(text.as_bytes(), &settings);
+            for section in &program.sections {
+                let style = Style::of(section, program.family, text.as_bytes());
+                for syntax in Syntax::ALL {
+                    let _ = write(&section.cut, &section.passes, syntax, &style);
+                }
+            }
+        }
+    }
+}
