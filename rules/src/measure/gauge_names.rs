@@ -40,7 +40,7 @@ pub fn gauges(thread: &Thread, side: Side, limits: &Limits) -> Vec<Gauge> {
             name: format!("{name} taper {ring}"),
             checks: "where the gauge stands at its gauge plane",
             size: None,
-            passes: "its face lies between the marks, or within the turns the standard allows",
+            passes: "its face lies where the standard allows",
         }];
     }
     if limits.pitch == Band::OPEN {
@@ -53,13 +53,13 @@ pub fn gauges(thread: &Thread, side: Side, limits: &Limits) -> Vec<Gauge> {
         (true, Side::Internal) => "NOT GO (HI)",
     };
     let stops = if inch {
-        "it does not enter, or drags by the third turn"
+        "does not enter, or drags by the third turn"
     } else {
-        "it does not enter, or stops within two turns"
+        "does not enter, or stops within two turns"
     };
     let goes = match thread.hand {
-        Hand::Right => "it screws freely over the whole length",
-        Hand::Left => "it screws freely, left-hand, over the whole length",
+        Hand::Right => "screws freely over its whole length",
+        Hand::Left => "screws freely, left-hand, over its whole length",
     };
     let (crest, crest_name, pitch) = match side {
         Side::External => (limits.major, "major diameter", limits.pitch),
@@ -92,12 +92,12 @@ pub fn gauges(thread: &Thread, side: Side, limits: &Limits) -> Vec<Gauge> {
     ];
     if let (Some(_), Some(_)) = (crest_go, crest_not) {
         let slides = match side {
-            Side::External => "it goes over the crests",
-            Side::Internal => "it goes into the hole",
+            Side::External => "goes over the crests",
+            Side::Internal => "goes into the hole",
         };
         for (word, size, passes) in [
             ("GO", crest_go, slides),
-            ("NOT GO", crest_not, "it does not go"),
+            ("NOT GO", crest_not, "does not go"),
         ] {
             gauges.push(gauge(format!("{word} {plain}"), crest_name, size, passes));
         }

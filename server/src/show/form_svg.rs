@@ -230,7 +230,8 @@ impl View<'_> {
         let beside = if outward > 0.0 { -2.0 } else { 12.0 };
         let group = Group::new().add(centred(self.x(0.0), y + beside, &crest));
         let root = told(&profile.root, self.outline.root_flat);
-        let y = self.y(self.outline.root) + outward * 8.0;
+        let lean = self.outline.slope.abs() * self.pitch * self.scale;
+        let y = self.y(self.outline.root) + outward * (8.0 + lean);
         let beside = if outward > 0.0 { 12.0 } else { -2.0 };
         group.add(centred(
             self.x(self.outline.groove_root + self.pitch),
@@ -380,26 +381,18 @@ impl View<'_> {
     }
 
     fn axis(&self) -> Group {
-        let y = HEIGHT - 34.0;
-        let free = "free end";
-        let taper = self.sheet.taper.map_or_else(String::new, |taper| {
-            format!(
-                "; diameters at the gauge plane, taper 1:{:.4}",
-                taper.one_in()
-            )
+        let y = HEIGHT - 46.0;
+        let taper = self.sheet.taper.map(|taper| {
+            let one_in = trimmed(taper.one_in(), 4);
+            format!("taper 1:{one_in} on the diameter, diameters in the gauge plane")
         });
-        let unverified = if self.sheet.limits.unverified {
-            "; some figures unverified"
-        } else {
-            ""
-        };
-        let text = format!("axis (not to scale){taper}{unverified}");
+        let unverified = self.sheet.limits.unverified;
+        let unverified = unverified.then(|| "some figures unverified".to_owned());
+        let foot: Vec<String> = taper.into_iter().chain(unverified).collect();
         Group::new()
             .add(thin(LEFT - 20.0, y, RIGHT + 20.0, y).set("class", "thin dash"))
-            .add(label(LEFT - 20.0, y + 18.0, &text, "small"))
-            .add(
-                label(RIGHT + 20.0, y + 18.0, &format!("{free} →"), "small")
-                    .set("text-anchor", "end"),
-            )
+            .add(label(LEFT - 20.0, y + 18.0, "axis (not to scale)", "small"))
+            .add(label(LEFT - 20.0, y + 34.0, &foot.join("; "), "small"))
+            .add(label(RIGHT + 20.0, y + 18.0, "free end →", "small").set("text-anchor", "end"))
     }
 }

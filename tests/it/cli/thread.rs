@@ -23,6 +23,7 @@ fn for_a_person() {
     insta::assert_snapshot!("metric", clean(&["M24x3-6g"]));
     insta::assert_snapshot!("unified", clean(&["1/2-13 UNC-2A"]));
     insta::assert_snapshot!("internal", clean(&["M10x1.5", "--side", "internal"]));
+    insta::assert_snapshot!("taper", clean(&["1/2-14 NPT", "--stroke", "26"]));
     insta::assert_snapshot!(
         "everything",
         clean(&[
@@ -53,6 +54,24 @@ fn for_a_program() {
     assert_eq!(out.lines().count(), 1);
     let json: Value = serde_json::from_str(&out).unwrap();
     insta::assert_snapshot!("json", serde_json::to_string_pretty(&json).unwrap());
+}
+
+/// ISO 7-1: R 1/2 has 20.955 mm at the gauge plane, 8.2 mm from the small end; a stroke of 26 mm
+/// at 1:16 changes the radius by 26/32.
+#[test]
+fn planes_of_a_taper_thread() {
+    let json = thread(&["R 1/2", "--stroke", "26", "--format", "json"]).json();
+    let taper = &json["threads"][0]["taper"];
+    assert_eq!(taper["one_in"], 16.0);
+    assert_eq!(taper["word_mm"], 0.8125);
+    let planes = taper["planes"]["planes"].as_array().unwrap();
+    let gauge = planes.iter().find(|plane| plane["gauge"] == true).unwrap();
+    assert_eq!(gauge["place_mm"], 8.2);
+    assert_eq!(gauge["at_mm"]["major"], 20.955);
+    assert!(json["threads"][0]["wires"].is_null());
+    let why = json["threads"][0]["wires_why_not"].as_str().unwrap();
+    assert!(why.contains("taper"), "{why}");
+    assert!(thread(&["M24", "--format", "json"]).json()["threads"][0]["taper"].is_null());
 }
 
 /// Every family at both sides prints below 100 columns, is the same twice, and gives JSON in which

@@ -59,8 +59,8 @@ impl Page<'_> {
             out,
             "\n  planes; places from {datum}, toward larger diameters"
         )?;
-        write!(out, "  {:30}", first.name())?;
-        for title in ["place", "major", "pitch", "minor"] {
+        write!(out, "  {:34}", first.name())?;
+        for title in ["place", "major", "pitch", "minor", "root"] {
             write!(out, "{title:>10}")?;
         }
         out.push('\n');
@@ -68,15 +68,16 @@ impl Page<'_> {
         all.extend(&planes.others);
         all.sort_by(|a, b| a.z_mm.total_cmp(&b.z_mm));
         for plane in all {
-            write!(out, "  {:30}", plane.name)?;
-            for mm in [plane.z_mm, plane.at.major, plane.at.pitch, plane.at.minor] {
+            write!(out, "  {:34}", plane.name)?;
+            let at = plane.at;
+            for mm in [plane.z_mm, at.major, at.pitch, at.minor, at.root] {
                 write!(out, "{:>10}", format!("{}{mark}", first.fixed(mm)))?;
             }
             out.push('\n');
         }
         if planes.travel != Band::OPEN {
             let travel = first.band(planes.travel);
-            let text = format!("the gauge plane may lie off its place by {travel}{mark}");
+            let text = format!("the gauge plane of a piece lies at {travel}{mark}");
             wrapped(out, [2, 4], &text)?;
         }
         if let Some(useful) = planes.useful_mm {
