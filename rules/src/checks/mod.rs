@@ -21,6 +21,7 @@ mod lines;
 mod pass_under_minimum;
 mod restate;
 mod rpm_changes_between_passes;
+mod run_in_short;
 mod slip;
 #[cfg(test)]
 mod sound;
@@ -64,6 +65,7 @@ pub static RULES: &[&Rule] = &[
     &lead_vs_designation::RULE,
     &pass_under_minimum::RULE,
     &rpm_changes_between_passes::RULE,
+    &run_in_short::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
     &start_inside_crest::RULE,

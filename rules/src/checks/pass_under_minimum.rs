@@ -26,9 +26,9 @@ rule! {
     /// # The sum
     ///
     /// Step of a pass = difference of depths, radial. Reported: the last rough cut of a cycle when
-    /// it is less than half of the cut before it and less than 0.03 mm (0.02 mm where a finishing
-    /// cut follows); in a list the same for any pass but the first and the last; and two or more
-    /// rough passes of less than 0.02 mm. Below a pitch of 1 mm the limits shrink with the pitch.
+    /// it is less than half of the cut before it and less than 0.03 mm, or 0.01 mm where a finishing
+    /// cut follows; in a list any pass but the first and the last that is less than half of the one
+    /// before and less than 0.02 mm; and two or more rough passes of less than 0.02 mm. Below a pitch of 1 mm the limits shrink with the pitch.
     ///
     /// # What it needs
     ///
@@ -57,6 +57,8 @@ rule! {
 const HALF: f64 = 0.5;
 /// Least last cut of a cycle, mm.
 const LAST: f64 = 0.03;
+/// Least last rough cut of a cycle that a finishing cut follows, mm: below it the pass is a waste.
+const BEFORE_FINISHING: f64 = 0.01;
 /// Least step elsewhere, mm.
 const TINY: f64 = 0.02;
 
@@ -179,7 +181,12 @@ fn rubbing<'a>(law: &Law, split: &Split<'a>) -> Option<Rubs<'a>> {
                 .min_by(|a, b| rough[*a].1.total_cmp(&rough[*b].1))?;
             return Some(rubs(smallest, TINY * scale, Some(tiny.len())));
         }
-        let limit = scale * if list || finishing { TINY } else { LAST };
+        let limit = scale
+            * match (list, finishing) {
+                (true, _) => TINY,
+                (false, true) => BEFORE_FINISHING,
+                (false, false) => LAST,
+            };
         let is_rest = |at: &usize| {
             let before = at.checked_sub(1).map(|before| rough[before].1);
             rough[*at].1 < limit && before.is_some_and(|before| rough[*at].1 < HALF * before)
@@ -319,7 +326,7 @@ mod tests {
                 ),
                 (
                     "G21\nT0303 (M30X2-6G)\nG97 S900 M3\nG0 X34. Z8.\nG76 P010060 Q10 R0.05\nG76 X27.546 Z-36. P1227 Q150 F2.\n",
-                    "G21\nT0303 (M30X2-6G)\nG97 S900 M3\nG0 X34. Z8.\nG76 P010060 Q50 R0.05\nG76 X27.546 Z-36. P1227 Q160 F2.\n",
+                    "G21\nT0303 (M30X2-6G)\nG97 S900 M3\nG0 X34. Z8.\nG76 P010060 Q50 R0.05\nG76 X27.546 Z-36. P1227 Q150 F2.\n",
                 ),
                 (
                     "G21 G18 G8 G90\nG97 S900 M3\nG0 X17 Z8\nG76 P2 Z-30 I-2 J0.35 R2 K1.227 Q27\n",
@@ -353,6 +360,8 @@ mod tests {
                 "G21\nT0303 (M30X2-6G)\nG97 S900 M3\nG0 X34. Z8.\nG76 P020060 Q80 R0.02\nG76 X27.546 Z-36. P1227 Q350 F2.\n",
                 // A fine pitch has fine steps.
                 "G21\nT0303\n(THREAD M6X0.5-6G)\nG97 S900 M3\nG0 X8. Z4.\nG92 X5.8 Z-8. F0.5\nX5.66\nX5.56\nX5.49\nX5.44\nX5.41\nX5.387\nG0 X9.\n",
+                // What the minimum cut leaves before the finishing cut: 0.015 mm.
+                "G21\nT0303 (M30X2-6G)\nG97 S900 M3\nG0 X34. Z8.\nG76 P010060 Q50 R0.05\nG76 X27.546 Z-36. P1227 Q150 F2.\n",
                 // The first cut only scratches, because the height counts from the start diameter.
                 "G21\nT0303 (M30X2-6G)\nG97 S900 M3\nG0 X34. Z8.\nG76 P010060 Q80 R0.05\nG76 X27.546 Z-36. P3227 Q1005 F2.\n",
                 // The chase.

@@ -61,8 +61,6 @@ pub(super) struct CutPass<'a> {
     pub pass: &'a Pass,
     /// Its number in the section, from 1.
     pub number: usize,
-    /// Depth below the crest in mm, where the crest is known.
-    pub depth: Option<f64>,
     /// Depth in mm that it takes; none for the first pass where the crest is not known.
     pub step: Option<f64>,
     /// Chip area in mm², where the depth is known and the flanks are straight and steep enough
@@ -135,7 +133,6 @@ impl<'a> Split<'a> {
             starts[row.start].push(CutPass {
                 pass,
                 number: row.pass + 1,
-                depth,
                 step,
                 area,
             });
