@@ -7,6 +7,7 @@
 //! memory) and agrees with two printed ones, see the tests; the internal one is derived as its
 //! mirror.
 
+use std::cmp::Ordering;
 use std::f64::consts::PI;
 
 use super::vee::Vee;
@@ -70,7 +71,7 @@ pub fn wires(
         Side::Internal => (basic.pitch - basic.minor, basic.major - basic.pitch),
     };
     let [least, most] = usable(vee, &form, side, pitch, [crest / 2.0, root / 2.0]);
-    if least >= most {
+    if least.partial_cmp(&most) != Some(Ordering::Less) {
         return Err("no wire both rests on the flanks and stands out beyond the crests".to_owned());
     }
     let best = best_wire(vee, pitch).clamp(least, most);
@@ -185,8 +186,8 @@ mod tests {
         assert!(wires.fits());
     }
 
-    /// A US Army ordnance text gives M = D + 3 W − 1.5155/N for 60° threads of basic size, F. D.
-    /// Jones (Turning and Boring) M = D − 1.6008 P + 3.1657 W for Whitworth threads.
+    /// A US Army ordnance text gives M = D + 3 W − 1.5155/N for 60° threads of basic size; the
+    /// handbook "Turning and Boring" (public domain) M = D − 1.6008 P + 3.1657 W for Whitworth.
     #[test]
     fn printed_formulas() {
         for (name, w) in [("1/2-13 UNC", 1.2), ("M24x3", 1.7), ("7/16-14 UNC", 1.143)] {

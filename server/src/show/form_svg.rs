@@ -27,6 +27,7 @@ const MIDDLE: f64 = 216.0;
 const TALLEST: f64 = 170.0;
 /// Where the names of the diameters stand.
 const NAMES: f64 = 520.0;
+
 /// The drawing as the text of an SVG file, dimensions in the units asked for or else in those of
 /// the family; `None` where the form has no straight flanks.
 pub(crate) fn drawing(sheet: &Sheet, units: Option<Units>) -> Option<String> {
@@ -115,7 +116,7 @@ impl View<'_> {
         format!(
             "Axial section of two pitches of the form, to scale. Pitch {}, depth {}. Major diameter \
              {}, pitch diameter {}, minor diameter {}.",
-            lengths.needed(self.pitch, 3),
+            lengths.needed(self.pitch, 2),
             lengths.with_unit(depth),
             lengths.band(limits.major),
             lengths.band(limits.pitch),
@@ -133,7 +134,7 @@ impl View<'_> {
             1 => String::new(),
             n => format!(
                 ", {n} starts, lead {}",
-                self.lengths.needed(thread.lead().mm(), 3)
+                self.lengths.needed(thread.lead().mm(), 2)
             ),
         };
         let below = format!(
@@ -313,69 +314,53 @@ impl View<'_> {
             ..
         } = self.sheet;
         let o = &self.outline;
-        let mut rows = match side {
-            Side::External => vec![
+        // The root is drawn at its basic size; where its own limits are not known, a gauge's are.
+        let root_band = match (limits.root, side) {
+            (Band::OPEN, Side::External) => limits.minor,
+            (Band::OPEN, Side::Internal) => limits.major,
+            (known, _) => known,
+        };
+        let root = ("root of this form", root_band, 2.0 * o.root, o.root);
+        let pitch = ("pitch diameter", limits.pitch, basic.pitch, o.pitch_line);
+        let rows = match side {
+            Side::External => [
                 ("major diameter", limits.major, basic.major, o.crest),
-                ("pitch diameter", limits.pitch, basic.pitch, o.pitch_line),
-                ("root of this form", Band::OPEN, 2.0 * o.root, o.root),
+                pitch,
+                root,
             ],
-            Side::Internal => vec![
-                ("root of this form", Band::OPEN, 2.0 * o.root, o.root),
-                ("pitch diameter", limits.pitch, basic.pitch, o.pitch_line),
+            Side::Internal => [
+                root,
+                pitch,
                 ("minor diameter", limits.minor, basic.minor, o.crest),
             ],
         };
-        // The root of the drawing is the basic one; its limits are told where they are known.
-        let last = rows.iter_mut().find(|row| row.0.starts_with("root"));
-        if let Some(row) = last {
-            row.1 = if limits.root == Band::OPEN {
-                limits.minor
-            } else {
-                limits.root
-            };
-            if *side == Side::Internal && limits.root == Band::OPEN {
-                row.1 = limits.major;
-            }
-        }
-        let wanted: Vec<f64> = rows.iter().map(|row| self.y(row.3)).collect();
+        let wanted = rows.map(|row| self.y(row.3));
         let places = apart(&wanted);
         let mut group = Group::new();
         for ((name, band, basic, r), y) in rows.into_iter().zip(places) {
             let level = self.y(r);
-            let from = if (r - o.pitch_line).abs() < 1e-9 {
-                self.x(-self.pitch) - 6.0
+            let (from, class) = if name == pitch.0 {
+                (self.x(-self.pitch) - 6.0, "thin dash")
             } else {
-                self.x(self.pitch)
-            };
-            let class = if (r - o.pitch_line).abs() < 1e-9 {
-                "thin dash"
-            } else {
-                "thin"
+                (self.x(self.pitch), "thin")
             };
             let elbow = RIGHT + 14.0;
             let path = format!(
                 "M{from:.1} {level:.1} L{elbow:.1} {level:.1} L{:.1} {y:.1} L{NAMES:.1} {y:.1}",
                 NAMES - 8.0
             );
-            let value = if band == Band::OPEN {
-                format!("basic ⌀ {}", self.lengths.with_unit(basic))
+            let (value, name) = if band == Band::OPEN {
+                let basic = self.lengths.with_unit(basic);
+                (format!("basic ⌀ {basic}"), name.to_owned())
             } else {
-                format!("⌀ {}", self.lengths.band(band))
-            };
-            let more = if band == Band::OPEN {
-                String::new()
-            } else {
-                format!("  (basic {})", self.lengths.fixed(basic))
+                let basic = self.lengths.fixed(basic);
+                let value = format!("⌀ {}", self.lengths.band(band));
+                (value, format!("{name} (basic {basic})"))
             };
             group = group
                 .add(Path::new().set("class", class).set("d", path))
                 .add(label(NAMES + 4.0, y - 3.0, &value, ""))
-                .add(label(
-                    NAMES + 4.0,
-                    y + 12.0,
-                    &format!("{name}{more}"),
-                    "small",
-                ));
+                .add(label(NAMES + 4.0, y + 12.0, &name, "small"));
         }
         group
     }

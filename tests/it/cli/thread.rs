@@ -1,5 +1,6 @@
 //! The `thread` command: text, JSON, the drawing, and names that are none.
 
+use proptest::prelude::*;
 use rules::standards::FAMILIES;
 use rules::standards::thread::Thread;
 use serde_json::Value;
@@ -222,6 +223,50 @@ fn drawings() {
     let ran = thread(&["M8", "--svg", &nowhere]);
     assert_eq!(ran.exit, Exit::Usage);
     assert!(ran.err.contains("cannot be written"), "{}", ran.err);
+}
+
+/// Names that somebody could mistype, and options with them.
+fn odd_name() -> impl Strategy<Value = String> {
+    let all: Vec<String> = FAMILIES
+        .into_iter()
+        .flat_map(|family| {
+            let some = family.sizes().iter().step_by(17);
+            some.map(move |size| Thread::of_size(family, size).designation())
+        })
+        .collect();
+    let cut = (
+        proptest::sample::select(all),
+        0_usize..20,
+        "[0-9A-Zx./() -]{0,6}",
+    );
+    let mistyped = cut.prop_map(|(name, at, more)| {
+        let at = name.char_indices().nth(at).map_or(name.len(), |(at, _)| at);
+        format!("{}{more}{}", &name[..at], &name[at..])
+    });
+    prop_oneof![3 => mistyped, 1 => "\\PC{0,16}"]
+}
+
+proptest! {
+    /// Whatever is asked, there is an answer or an error, never a panic, and the JSON has one entry.
+    #[test]
+    fn any_name(
+        name in odd_name(),
+        length in "[0-9]{1,4}[.]?[0-9]{0,3}(mm|in|um)?",
+        side in proptest::sample::select(vec!["external", "internal"]),
+    ) {
+        for option in ["--nose", "--flat", "--wire", "--stroke"] {
+            let option = format!("{option}={length}");
+            let ran = thread(&["--format", "json", "--side", side, &option, "--", &name]);
+            if ran.exit == Exit::Clean {
+                prop_assert!(ran.json()["threads"][0]["designation"].is_string());
+            } else {
+                prop_assert!(!ran.err.is_empty());
+            }
+        }
+        let layer = format!("--coating=0..{length}");
+        let ran = thread(&["--side", side, &layer, "--first-article", "--", &name]);
+        prop_assert!(!ran.out().contains("NaN") && !ran.out().contains("inf "), "{}", ran.out());
+    }
 }
 
 fn inside(text: &str, name: &str) {

@@ -122,7 +122,7 @@ impl Page<'_> {
         for title in ["cut min", "cut max", "coat min", "coat max"] {
             write!(out, "{title:>10}")?;
         }
-        writeln!(out, "   {}", "changes by")?;
+        writeln!(out, "   changes by")?;
         let rows = [
             ("major diameter", Some(&coated.major)),
             ("pitch diameter", coated.pitch.as_ref()),
