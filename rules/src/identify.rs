@@ -466,7 +466,11 @@ fn from_numbers(identified: &mut Identified, section: &Section) {
             next.distance
         )
     });
-    let clear = second.is_none_or(|next| next.distance - best.distance >= CLEARLY_NEARER);
+    // That a thread is common does not outweigh that a rarer one fits and it does not.
+    let others = identified.candidates.iter().skip(1);
+    let mut near = others.filter(|next| next.distance <= NEAR_ENOUGH);
+    let clear = second.is_none_or(|next| next.distance - best.distance >= CLEARLY_NEARER)
+        && (best.fits || !near.any(|next| next.fits));
     if best.distance <= NEAR_ENOUGH && clear {
         identified.why = format!(
             "inferred from the numbers, distance {:.2}: {}",
@@ -482,7 +486,7 @@ fn from_numbers(identified: &mut Identified, section: &Section) {
             if clear {
                 ", which is too far"
             } else {
-                ", but another is as near"
+                ", but another fits as well"
             }
         );
     }

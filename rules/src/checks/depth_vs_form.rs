@@ -320,16 +320,23 @@ impl Judged<'_, '_> {
         if self.side == Side::Internal || flat || (self.root - basic.minor).abs() > SAME * p {
             return None;
         }
+        // Whitworth forms have one root for both: there it is right.
         let right = self.rounded_root()?;
+        if (self.root - right).abs() <= SAME * p {
+            return None;
+        }
+        let below = |diameter: f64| number((basic.major - diameter) / p, 4);
         let finding = self
             .begin(format!(
-                "the bolt ends at {}, the minor diameter of its nut (1.0825 P below the nominal \
+                "the bolt ends at {}, the minor diameter of its nut ({} P below the nominal \
                  diameter): shallow unless the tool has a flat of a quarter of the pitch",
-                self.text(self.root)
+                self.text(self.root),
+                below(basic.minor)
             ))
             .severity(Severity::Advice)
             .because(format!(
-                "a rounded root lies 1.2269 P below the nominal diameter, at {}",
+                "a rounded root lies {} P below the nominal diameter, at {}",
+                below(right),
                 self.text(right)
             ));
         Some(finding.help(format!(

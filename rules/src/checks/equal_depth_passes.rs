@@ -1,5 +1,5 @@
 use lexer::law::Law;
-use lexer::section::{Role, RoleWord};
+use lexer::section::Role;
 
 use super::split::{CutPass, Split};
 use super::text::{length_of_mm, mm, number, quoted};
@@ -106,7 +106,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let area = |cut: &CutPass<'_>| cut.area.unwrap_or_default();
     let heaviest = start.iter().max_by(|a, b| area(a).total_cmp(&area(b)));
     let heaviest = heaviest.unwrap_or(&start[0]);
-    let word = asked.or_else(|| end_word(cx, heaviest));
+    let word = asked.or_else(|| heaviest.word(cx));
     let place = word.map_or((heaviest.pass.span, heaviest.pass.line), |word| {
         (word.span, word.line)
     });
@@ -191,11 +191,6 @@ fn even_count(height: f64, pitch: f64, now: usize) -> usize {
     let first = OVER_BOOK * first_step(pitch);
     let enough = (height / first).powi(2).ceil() as usize;
     now.max(enough.min(100))
-}
-
-fn end_word<'a>(cx: &Context<'a>, cut: &CutPass<'_>) -> Option<&'a RoleWord> {
-    let mut words = cx.section.words.iter();
-    words.find(|word| word.role == Role::EndX && word.line == cut.pass.line)
 }
 
 #[cfg(test)]

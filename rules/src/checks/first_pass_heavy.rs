@@ -164,8 +164,7 @@ fn guilty<'a>(cx: &Context<'a>, first: &CutPass<'_>, depth: f64) -> Option<&'a R
         let says = word.length()?.mm();
         return (first.number == 1 && (says - depth).abs() < 0.05).then_some(word);
     }
-    let mut words = section.words.iter();
-    words.find(|word| word.role == Role::EndX && word.line == first.pass.line)
+    first.word(cx)
 }
 
 /// The fix: the table's step as the first cut of a cycle.

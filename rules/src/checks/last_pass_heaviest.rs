@@ -9,7 +9,6 @@ use super::words::spell_length;
 use super::{Context, Out, Rule, restate, rule, stages};
 use crate::cut::passes::FINISHING_CUT;
 use crate::finding::{Edit, Fix, FixKind};
-use crate::table::table;
 
 rule! {
     /// # What it checks
@@ -176,8 +175,7 @@ fn guilty<'a>(cx: &Context<'a>, last: &CutPass<'_>) -> Option<&'a RoleWord> {
     if last.pass.purpose == Purpose::Finish {
         return cx.section.word(Role::FinishAllowance);
     }
-    let mut words = cx.section.words.iter();
-    words.find(|word| word.role == Role::EndX && word.line == last.pass.line)
+    last.word(cx)
 }
 
 /// The fix: a usual finishing allowance, where that mends it.
@@ -201,13 +199,8 @@ fn lighter(rule: &Rule, cx: &Context<'_>, word: &RoleWord) -> Option<Fix> {
             *finish = Val::Exact(Radial(says));
         }
     });
-    let mended = Context {
-        section: &after,
-        table: &table(&after, cx.identified, cx.facts),
-        ..*cx
-    };
-    let split = Split::of(rule, &mended, &mut Out::default())?;
-    heavy(&split).is_none().then(|| Fix {
+    let still = Split::still(rule, cx, &after, |split| heavy(split).is_some());
+    (!still).then(|| Fix {
         title: format!(
             "write {}{text} for {}: last cut {} -> {}; {}",
             char::from(word.letter),

@@ -1,6 +1,6 @@
 use lexer::law::Law;
 use lexer::number::Number;
-use lexer::section::{Purpose, Role, RoleWord, Section, Val};
+use lexer::section::{Purpose, Role, RoleWord, Val};
 use lexer::units::{Length, Radial, Units};
 
 use super::split::{CutPass, Split};
@@ -9,7 +9,6 @@ use super::words::{is_own, spell_length};
 use super::{Context, Out, Rule, restate, rule};
 use crate::cut::passes::LEAST_STEP;
 use crate::finding::{Edit, Fix, FixKind};
-use crate::table::table;
 
 rule! {
     /// # What it checks
@@ -206,8 +205,7 @@ fn rubbing<'a>(law: &Law, split: &Split<'a>) -> Option<Rubs<'a>> {
 fn guilty<'a>(cx: &Context<'a>, rubs: &Rubs<'_>) -> Option<&'a RoleWord> {
     let section = cx.section;
     if matches!(section.cut.law, Law::List) {
-        let mut words = section.words.iter();
-        return words.find(|word| word.role == Role::EndX && word.line == rubs.cut.pass.line);
+        return rubs.cut.word(cx);
     }
     let roles: &[Role] = match rubs.row {
         Some(_) => &[Role::MinCut, Role::Degression, Role::FirstCut],
@@ -260,7 +258,8 @@ fn evened(rule: &Rule, cx: &Context<'_>, rubs: &Rubs<'_>) -> Option<Fix> {
             Law::Power { first, .. } => *first = Val::Exact(cut),
             _ => {}
         });
-        if !cuts_well(rule, cx, &after) {
+        let rubs = |split: &Split<'_>| rubbing(&after.cut.law, split).is_some();
+        if Split::still(rule, cx, &after, rubs) {
             continue;
         }
         let mut edits = Vec::new();
@@ -294,17 +293,6 @@ fn evened(rule: &Rule, cx: &Context<'_>, rubs: &Rubs<'_>) -> Option<Fix> {
         });
     }
     None
-}
-
-/// Whether no pass of the changed section rubs.
-fn cuts_well(rule: &Rule, cx: &Context<'_>, after: &Section) -> bool {
-    let mended = Context {
-        section: after,
-        table: &table(after, cx.identified, cx.facts),
-        ..*cx
-    };
-    Split::of(rule, &mended, &mut Out::default())
-        .is_some_and(|split| rubbing(&after.cut.law, &split).is_none())
 }
 
 #[cfg(test)]

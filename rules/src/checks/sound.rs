@@ -38,9 +38,9 @@ struct Words {
 }
 
 impl Words {
-    /// By the standard's drawing; `None` for tapered threads.
+    /// By the standard's drawing; `None` for tapered threads and for the side that a series lacks.
     fn of(thread: &Thread, side: Side) -> Option<Words> {
-        if thread.gauge_planes(side).is_some() {
+        if thread.form().taper != 0.0 || !thread.exists_on(side) {
             return None;
         }
         let (d, p, basic) = (thread.major.mm(), thread.pitch.mm(), thread.basic());

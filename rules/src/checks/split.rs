@@ -1,13 +1,14 @@
 //! What the rules about passes and speeds share: the section before that cut the same thread, and
 //! how a section splits the depth.
 
-use lexer::section::{Pass, Section};
+use lexer::section::{Pass, Role, RoleWord, Section};
 use lexer::source::Mark;
 use lexer::units::Length;
 
 use super::{Context, Out, Rule, slip, stages};
 use crate::cut::area::groove;
 use crate::standards::form::Flanks;
+use crate::table::table;
 
 /// The section right before, where it cut the same thread and this one goes over it again: same
 /// program, tool, side and lead, ends at the same place, and the roots lie within the depth of a
@@ -66,6 +67,14 @@ pub(super) struct CutPass<'a> {
     /// Chip area in mm², where the depth is known and the flanks are straight and steep enough
     /// for the tip not to matter.
     pub area: Option<f64>,
+}
+
+impl CutPass<'_> {
+    /// The end diameter, where it is written in the pass's own block.
+    pub(super) fn word<'a>(&self, cx: &Context<'a>) -> Option<&'a RoleWord> {
+        let mut words = cx.section.words.iter();
+        words.find(|word| word.role == Role::EndX && word.line == self.pass.line)
+    }
 }
 
 /// How a section splits the depth.
@@ -144,6 +153,21 @@ impl<'a> Split<'a> {
             crest,
             starts,
         })
+    }
+
+    /// Whether a changed section still has what `fault` finds in its split.
+    pub(super) fn still(
+        rule: &Rule,
+        cx: &Context<'_>,
+        after: &Section,
+        fault: impl Fn(&Split<'_>) -> bool,
+    ) -> bool {
+        let mended = Context {
+            section: after,
+            table: &table(after, cx.identified, cx.facts),
+            ..*cx
+        };
+        Split::of(rule, &mended, &mut Out::default()).is_none_or(|split| fault(&split))
     }
 
     /// Why depths below the crest are not known.

@@ -69,9 +69,11 @@ const RADIUS_WORDS: [&str; 31] = [
 
 /// Words of families: where one stands behind a size that another family has read, the size is
 /// none of that family. `3/8-24 NPT` is no thread, above all no unified one.
-const FOREIGN_WORDS: [&str; 22] = [
-    "ACME", "API", "BA", "BSF", "BSP", "BSPP", "BSPT", "BSW", "BUTT", "BUTTRESS", "G", "KR",
-    "NPSF", "NPSM", "NPT", "NPTF", "PF", "PT", "STUB", "UNJ", "UNJC", "UNJF",
+#[rustfmt::skip]
+const FOREIGN_WORDS: [&str; 30] = [
+    "ACME", "API", "BA", "BSB", "BSC", "BSF", "BSP", "BSPP", "BSPT", "BSW", "BUTT", "BUTTRESS",
+    "CEI", "G", "KR", "NPS", "NPSF", "NPSM", "NPT", "NPTF", "PF", "PT", "STUB", "UNJ", "UNJC",
+    "UNJEF", "UNJF", "UNJS", "WHIT", "WHITWORTH",
 ];
 
 /// Finds all designations in a text, from left to right.

@@ -6,8 +6,8 @@
 //! of the three knows a family by name.
 //!
 //! To add a family: one file with its `STANDARD`, one variant of [`Family`], its place in
-//! [`FAMILIES`], a line in [`Family::standard`], its words out of the foreign ones in [`find`], and
-//! its rows under `tests/data/threads`.
+//! [`FAMILIES`], a line in [`Family::standard`], the words of its series among the foreign ones in
+//! [`find`], and its rows under `tests/data/threads`. A tapered family tells its gauge planes too.
 
 pub mod acme;
 pub mod british;

@@ -36,6 +36,9 @@ pub struct Candidate {
     pub thread: Thread,
     /// How badly the numbers fit, 0 for not at all badly.
     pub distance: f64,
+    /// Whether lead, taper and diameters all lie where the form has them; the distance then only
+    /// tells how common the thread is.
+    pub fits: bool,
     /// The comparisons behind the distance, one sentence each without its full stop.
     pub reasons: Vec<String>,
 }
@@ -50,6 +53,8 @@ const MOST_STARTS: u32 = 4;
 const SPECIAL: f64 = 0.4;
 /// What a taper costs that is not the thread's, such as one taken for the other side of the axis.
 const OTHER_TAPER: f64 = 0.5;
+/// A diameter of four decimals of an inch is within this of the exact one, in mm.
+const ROUNDED_DIAMETER: f64 = 0.003;
 /// A parallel thread may be cut with a little taper, to make up for a part that bends.
 const STRAIGHT: f64 = 0.005;
 /// What the second start costs, and each further one a third of it: a feed word alone cannot tell
@@ -130,6 +135,7 @@ pub fn nearest(measured: &Measured) -> Vec<Candidate> {
         candidates.push(Candidate {
             thread,
             distance,
+            fits: comparison.fits(),
             reasons,
         });
         if candidates.len() == MOST {
@@ -244,11 +250,18 @@ impl Comparison {
             more => SECOND_START * (1.0 + f64::from(more - 2) / 3.0),
         };
         let diameters: f64 = self.diameters.iter().map(|d| d.distance(self.pitch)).sum();
-        let taper = match self.taper {
-            Some((measured, form)) if (measured - form).abs() > 0.05 * form => OTHER_TAPER,
-            _ => 0.0,
-        };
+        let taper = if self.taper_fits() { 0.0 } else { OTHER_TAPER };
         self.lead.distance(self.starts).unwrap_or(f64::INFINITY) + starts + taper + diameters
+    }
+
+    fn fits(&self) -> bool {
+        let inside = |d: &DiameterFit| d.fit.band.excess(d.measured).abs() <= ROUNDED_DIAMETER;
+        self.lead.fits() && self.taper_fits() && self.diameters.iter().all(inside)
+    }
+
+    fn taper_fits(&self) -> bool {
+        self.taper
+            .is_none_or(|(measured, form)| (measured - form).abs() <= 0.05 * form)
     }
 
     fn reasons(&self) -> Vec<String> {

@@ -5,6 +5,7 @@ mod config;
 mod discovery;
 mod fix;
 mod output;
+mod shop;
 mod thread;
 mod usage;
 

@@ -1,7 +1,7 @@
 //! Thread forms against the published factors of the pitch, family by family.
 
 use rules::standards::designation::parse;
-use rules::standards::form::{Flank, Flanks};
+use rules::standards::form::{End, Flank, Flanks};
 use rules::standards::{FAMILIES, Side};
 
 use super::table::{Row, fraction, rows};
@@ -150,6 +150,91 @@ fn crests_and_roots() {
         }
     }
     assert_eq!(compared, 19);
+}
+
+/// The numbers of a cell such as `flat 5P/16`, `flat 0.370691P - 0.259*...`, `radius 0.137329P` or
+/// `radius 0.15011P..0.18042P`, as factors of the pitch.
+fn factors(text: &str) -> Vec<f64> {
+    let first = text.split(' ').next().unwrap_or_default();
+    let parts = first.split("..").map(|part| match part.split_once('P') {
+        Some(("", below)) => 1.0 / below.trim_start_matches('/').parse::<f64>().unwrap(),
+        Some((above, "")) => above.parse().unwrap(),
+        Some((above, below)) => {
+            let below: f64 = below.trim_start_matches('/').parse().unwrap();
+            above.parse::<f64>().unwrap() / below
+        }
+        None => panic!("{text} is no factor of P"),
+    });
+    parts.collect()
+}
+
+/// Flats and radii at crests and roots of the triangular and the Acme forms, where the row gives
+/// them as factors of the pitch.
+#[test]
+fn crests_and_roots_of_triangles_and_acme() {
+    let mut compared = 0;
+    for row in rows("families.csv") {
+        let id = row.text("id");
+        // The first samples, up to stub Acme.
+        let Some((_, sample)) = SAMPLES[..17].iter().find(|(known, _)| *known == id) else {
+            continue;
+        };
+        let form = parse(sample, None).unwrap().form();
+        let ends: [(&str, End); 4] = [
+            ("ext_crest", form.external.crest),
+            ("ext_root", form.external.root),
+            ("int_crest", form.internal.crest),
+            ("int_root", form.internal.root),
+        ];
+        for (column, end) in ends {
+            let text = row.text(column);
+            let name = format!("{} {column}: {text}, ours {end:?}", id);
+            if let Some(flat) = text.strip_prefix("flat ").filter(|rest| rest.contains('P')) {
+                if flat.starts_with('(') {
+                    continue;
+                }
+                let ours = end.flat.unwrap().per_pitch;
+                assert!((ours - factors(flat)[0]).abs() < 1e-6, "{name}");
+                compared += 1;
+            } else if let Some(radius) = text.strip_prefix("radius ") {
+                let published = factors(radius);
+                let ours = end.radius.unwrap();
+                let near = |ours: f64, published: f64| (ours - published).abs() < 1e-5;
+                match published[..] {
+                    [least, most] => assert!(
+                        near(ours.min.per_pitch, least) && near(ours.max.per_pitch, most),
+                        "{name}"
+                    ),
+                    // `0.125P min` and `0.108253P min` are bounds, the others the drawing.
+                    [only] if text.contains("min") => {
+                        assert!(near(ours.min.per_pitch, only), "{name}");
+                    }
+                    [only] => assert!(near(ours.design.per_pitch, only), "{name}"),
+                    _ => panic!("{name}"),
+                }
+                compared += 1;
+            }
+        }
+    }
+    assert_eq!(compared, 39);
+}
+
+/// NPTF: the row has the height of NPT, from memory. Ours, from memory too, takes the truncations of
+/// ASME B1.20.3 off the sharp V, which cut more off than those of NPT.
+#[test]
+fn height_of_dryseal_threads() {
+    let rows = rows("families.csv");
+    let row = rows.iter().find(|row| row.text("id") == "NPTF").unwrap();
+    assert!(row.text("source").contains("memory"));
+    let thread = parse("1/2-14 NPTF", None).unwrap();
+    for (side, column) in [
+        (Side::External, "ext_radial_depth_over_P"),
+        (Side::Internal, "int_radial_depth_over_P"),
+    ] {
+        let ours = thread.form().design_depth(side, thread.pitch.mm()) / thread.pitch.mm();
+        assert!((ours - (0.866_025 - 0.036 - 0.060)).abs() < 1e-6);
+        assert_eq!(row.number(column), Some(0.8));
+    }
 }
 
 /// What one side leaves the other: crests of the mating thread clear the roots, and the accepted

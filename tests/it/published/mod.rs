@@ -9,6 +9,7 @@ mod pipe;
 mod process;
 mod properties;
 mod small;
+mod sound;
 mod table;
 mod trapezoidal;
 mod unified;

@@ -112,7 +112,7 @@ fn sizes() -> &'static [Size] {
         let listed = listed.filter(|s| s.major.mm() >= 1.6 && s.series != "miniature");
         let rarer = |size: &Size| Size {
             series: "",
-            rank: size.rank + 8,
+            rank: size.rank + 20,
             ..*size
         };
         listed.map(rarer).collect()

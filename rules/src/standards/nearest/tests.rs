@@ -197,3 +197,16 @@ fn tapers_are_compared() {
         assert_eq!(nearest(&m24)[0].thread.designation(), "M24x3");
     }
 }
+
+/// A rarer thread of the same size that fits is told from a common one that does not: 1/8-40 has a
+/// cycle thread beside the numbered 5-40.
+#[test]
+fn what_fits_is_told_from_what_is_common() {
+    let found = nearest(&measured(Side::External, 3.175, 2.499, 25.4 / 40.0, 0.0005));
+    let fits = |name: &str| {
+        let candidate = found.iter().find(|c| c.thread.designation() == name);
+        candidate.unwrap().fits
+    };
+    assert!(!fits("5-40 UNC") && fits("1/8-40 BSC"));
+    assert!(nearest(&measured(Side::External, 24.0, 20.319, 3.0, 0.0005))[0].fits);
+}

@@ -91,7 +91,7 @@ fn pitch_tolerance(tpi: i64, major: Diameter) -> i64 {
     }
 }
 
-pub(super) fn threads(thread: &Thread) -> i64 {
+fn threads(thread: &Thread) -> i64 {
     (25.4 / thread.pitch.mm()).round() as i64
 }
 

@@ -111,7 +111,7 @@ fn sizes() -> &'static [Size] {
                 .into_iter()
                 .find(|name| plain_series(name) == size.series)
                 .unwrap_or("UNJS"),
-            rank: size.rank + 8,
+            rank: size.rank + 20,
             ..*size
         };
         series::sizes().iter().map(rarer).collect()
