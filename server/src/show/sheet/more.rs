@@ -106,7 +106,6 @@ impl Page<'_> {
         let Some(coated) = &self.sheet.coated else {
             return Ok(());
         };
-        let layer = Band::between(coated.coating.min, coated.coating.max);
         let factor = coated.factor.map_or_else(
             || "the pitch diameter of this form cannot be allowed for".to_owned(),
             |factor| format!("the pitch diameter changes by {factor:.2} times that"),
@@ -114,8 +113,8 @@ impl Page<'_> {
         // A layer is given in µm: the usual digits are too few.
         let layer = format!(
             "{} to {} µm",
-            trimmed(layer.min.unwrap_or(0.0) * 1000.0, 2),
-            trimmed(layer.max.unwrap_or(0.0) * 1000.0, 2)
+            trimmed(coated.coating.min * 1000.0, 2),
+            trimmed(coated.coating.max * 1000.0, 2)
         );
         writeln!(out, "\n  coating of {layer} on every surface; {factor}")?;
         write!(out, "  {:LABEL$}", self.first.name())?;
