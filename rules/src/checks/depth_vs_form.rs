@@ -265,7 +265,14 @@ impl Judged<'_, '_> {
         } else {
             "-"
         };
-        let finding = self.stated_severity(finding).because(format!(
+        // A class that is only assumed may be a wider one.
+        let width = band.min.zip(band.max).map_or(0.0, |(min, max)| max - min);
+        let finding = if self.limits.class_assumed && beyond < width {
+            finding
+        } else {
+            self.stated_severity(finding)
+        };
+        let finding = finding.because(format!(
             "pitch diameter of a sharp tool = {} {sign} {} = {} mm; the limit is {} mm",
             mm(self.root),
             number(height, 4),
