@@ -1,6 +1,7 @@
 //! Which thread is this: from a note, the configuration, a comment, or the numbers, with the
 //! reasons.
 
+use lexer::evidence::Family;
 use lexer::program::Program;
 use lexer::section::{Note, Role, RoleWord, Scale, Section, Side, Syntax};
 use lexer::source::{Span, decode};
@@ -82,8 +83,13 @@ const CLEARLY_NEARER: f64 = 0.03;
 /// Identifies the thread of a section.
 #[must_use]
 pub fn identify(bytes: &[u8], program: &Program, section: &Section, facts: &Facts) -> Identified {
+    let sure = diameters_sure(program, section);
     let mut identified = Identified {
-        candidates: candidates(section),
+        candidates: if sure {
+            candidates(section)
+        } else {
+            Vec::new()
+        },
         ..Identified::default()
     };
     if let Some(note) = thread_note(bytes, section) {
@@ -101,8 +107,27 @@ pub fn identify(bytes: &[u8], program: &Program, section: &Section, facts: &Fact
     }
     if identified.thread.is_none() {
         from_numbers(&mut identified, section);
+        if !sure {
+            identified.why = format!("not identified: {X_MODE}");
+        }
     }
     identified
+}
+
+/// Why diameters are not judged in a program for the open RS274/NGC interpreter without G7 and G8.
+pub const X_MODE: &str = "neither G7 nor G8 is written, so X may be a radius or a diameter";
+
+/// Whether X is known to be a radius or a diameter. The open RS274/NGC interpreter starts in radius
+/// mode, unless its configuration says otherwise.
+#[must_use]
+pub fn diameters_sure(program: &Program, section: &Section) -> bool {
+    let written = || {
+        program
+            .reasons
+            .iter()
+            .any(|reason| reason.seen == "G7 or G8")
+    };
+    program.family != Family::Interpreter || !section.radius_mode || written()
 }
 
 fn settle(thread: Thread, side: Option<Side>) -> Thread {
@@ -197,7 +222,7 @@ fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, s
         let text = decode(note.span.of(bytes));
         for found in find_in_text(&text) {
             let thread = settle(found.thread, section.side());
-            match disagreement(&thread, section) {
+            match disagreement(&thread, program, section) {
                 None if identified.thread.is_none() => {
                     identified.why = format!(
                         "comment in line {} ({}), borne out by the numbers",
@@ -253,6 +278,7 @@ fn speaks_of_another(text: &str) -> bool {
 
 /// The O-program of a file that a section stands in.
 struct Part<'p> {
+    program: &'p Program,
     first_line: u32,
     notes: &'p [Note],
     sections: &'p [Section],
@@ -278,6 +304,7 @@ impl<'p> Part<'p> {
             sections.partition_point(|section| section.first_line < end),
         );
         Part {
+            program,
             first_line,
             notes: &notes[from..to],
             sections: &sections[first..last],
@@ -310,14 +337,15 @@ impl<'p> Part<'p> {
         others.any(|other| {
             other.first_line != section.first_line
                 && other.cut.lead.get().is_some()
-                && disagreement(&settle(thread.clone(), other.side()), other).is_none()
+                && disagreement(&settle(thread.clone(), other.side()), self.program, other)
+                    .is_none()
         })
     }
 }
 
 /// What in the numbers contradicts a thread; none when lead and diameters go with it, or when
 /// there are no numbers to compare.
-fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
+fn disagreement(thread: &Thread, program: &Program, section: &Section) -> Option<String> {
     if let Some(lead) = section.cut.lead.get() {
         let lead = lead.mm().abs();
         let wanted = thread.lead().mm();
@@ -332,6 +360,9 @@ fn disagreement(thread: &Thread, section: &Section) -> Option<String> {
                 short(wanted)
             ));
         }
+    }
+    if !diameters_sure(program, section) {
+        return None;
     }
     let root = section.cut.root_x.get()?.abs().mm();
     let side = section.side()?;

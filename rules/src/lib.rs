@@ -10,6 +10,7 @@ pub mod fix;
 pub mod gauge;
 pub mod identify;
 pub mod judge;
+pub mod measure;
 pub mod nearest;
 pub mod standards;
 pub mod table;

@@ -6,6 +6,7 @@ use lexer::source::Span;
 use lexer::units::{Diameter, Length, Radial};
 
 use super::constants::{Constant, constant};
+use super::meant::other_thread;
 use super::text::{length_of_mm, number, quoted};
 use super::words::{at_line, spell_length, text_of};
 use super::{Context, Rule, restate};
@@ -99,6 +100,15 @@ impl Judged<'_, '_> {
             self.text(self.pitch())
         );
         finding = finding.because(depth);
+        if self.cx.section.syntax == Syntax::DriveLine
+            && let Some(crest) = self.cx.section.cut.crest_x.get()
+            && !self.crest_is_nominal()
+        {
+            finding = finding.because(format!(
+                "the words put the crest at {}",
+                self.text(crest.abs().mm())
+            ));
+        }
         if let Some(constant) = self.constant() {
             finding = finding.because(format!(
                 "{} P is {}",
@@ -154,6 +164,12 @@ impl Judged<'_, '_> {
 
     /// What to do, and a fix where a wrong constant is recognised.
     pub(super) fn help(&self, finding: Finding) -> Finding {
+        if let Some(other) = other_thread(self.cx, self.thread) {
+            return finding.help(format!(
+                "the diameters and the lead are those of {other}: either the designation or the \
+                 numbers are wrong; correct what the drawing does not say"
+            ));
+        }
         if self.side == Side::Internal {
             return finding.help(format!(
                 "a nut ends at its nominal diameter, {}, or a little beyond with a fine nose",
@@ -168,9 +184,10 @@ impl Judged<'_, '_> {
             self.thread.designation(),
             self.text(right)
         ));
-        match self.fix(right) {
-            Some(fix) if self.cx.stated() && self.constant().is_some() => finding.fix(fix),
-            _ => finding,
+        let sure = self.cx.stated() && self.constant().is_some();
+        match self.fix(right).filter(|_| sure) {
+            Some(fix) => finding.fix(fix),
+            None => finding,
         }
     }
 
@@ -183,11 +200,12 @@ impl Judged<'_, '_> {
         let mut wanted = Radial(section.cut.height.get()?.0 - change);
         if let Scale::Increments(units) = height.scale {
             // Rounded up: the crest must not come to lie inside the nominal one.
-            let least = units.least_increment().pm();
-            let count = (wanted.0.pm() as f64 / least as f64 - 0.05).ceil();
-            wanted = Radial(Length::from_pm(count as i64 * least));
+            let least = units.least_increment();
+            let count = (wanted.0.pm() as f64 / least.pm() as f64 - 0.05).ceil();
+            wanted = Radial(least * count as i64);
         }
-        if wanted.0 <= Length::ZERO {
+        // A height that is nonsense itself has a rule of its own.
+        if wanted.0 <= Length::ZERO || wanted.mm() > 4.0 * self.pitch() {
             return None;
         }
         let mut edits = Vec::new();
@@ -211,7 +229,8 @@ impl Judged<'_, '_> {
                 replace(section.word(Role::EndX)?, end);
                 replace(height, wanted.0);
             }
-            Syntax::DriveLine => replace(height, wanted.0),
+            // Only where the crest is the nominal one does the height alone make the root.
+            Syntax::DriveLine if self.crest_is_nominal() => replace(height, wanted.0),
             _ => return None,
         }
         edits.sort_by_key(|edit| edit.span.start);
@@ -226,6 +245,13 @@ impl Judged<'_, '_> {
             ),
             kind: FixKind::Motion,
             edits,
+        })
+    }
+
+    fn crest_is_nominal(&self) -> bool {
+        let crest = self.cx.section.cut.crest_x.get();
+        crest.is_some_and(|crest| {
+            (crest.abs().mm() - self.thread.major.mm()).abs() <= 0.05 * self.pitch()
         })
     }
 

@@ -7,6 +7,7 @@ use super::text::{length, number, quoted};
 use super::words::text_of;
 use super::{Context, Out, Rule, restate, rule};
 use crate::finding::{Edit, Finding, Fix, FixKind, Severity};
+use crate::identify::X_MODE;
 
 rule! {
     /// # What it checks
@@ -66,6 +67,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if cx.pitch_mm().is_none() {
         let why = section.cut.lead.why().unwrap_or_default();
         return out.not_judged(rule, format!("the lead is not known: {why}"));
+    }
+    if !cx.diameters_sure() {
+        return out.not_judged(rule, X_MODE);
     }
     if let Some(slip) = slip::height(cx) {
         return out.push(height(rule, cx, &slip));
@@ -151,15 +155,33 @@ fn height(rule: &Rule, cx: &Context<'_>, slip: &HeightSlip<'_>) -> Finding {
     let after = restate::changed(cx.section, |cut| {
         restate::set_height(cut, wanted, cx.section.syntax);
     });
+    let finding = finding.because(format!(
+        "{}: {}, {} of the pitch",
+        factor.what,
+        length(wanted.0, units),
+        ratio(wanted.mm())
+    ));
+    if factor.is_units() && !root_agrees(cx, slip) {
+        return finding.help(format!(
+            "check whether the program is in millimetres or inches (it is read in {}), then this \
+             word",
+            units.name()
+        ));
+    }
     finding
-        .because(format!(
-            "{}: {}, {} of the pitch",
-            factor.what,
-            length(wanted.0, units),
-            ratio(wanted.mm())
-        ))
         .help(format!("write {}{text}", word.letter as char))
         .fix(rewrite(cx, word, text, &after))
+}
+
+/// Whether the diameters fit the thread in the units in force, so that one word alone is off.
+fn root_agrees(cx: &Context<'_>, slip: &HeightSlip<'_>) -> bool {
+    if cx.section.syntax != Syntax::DriveLine {
+        return slip.real.is_some();
+    }
+    let crest = cx.section.cut.crest_x.get().map(|crest| crest.abs().mm());
+    crest
+        .zip(cx.thread())
+        .is_some_and(|(crest, thread)| (crest - thread.major.mm()).abs() < 0.3 * slip.pitch)
 }
 
 /// The height times the factor. Where the depth to the root is known, that depth: for a factor of
@@ -226,14 +248,10 @@ fn part(
         Role::FirstCut => (0.08 * h, 0.5 * h),
         _ => (0.005, 0.25_f64.min(0.4 * h)),
     };
-    // A point that does not belong there is the usual slip of the small words.
-    let least = 1.0 / (units.pm() as f64 / units.least_increment().pm() as f64);
-    let point =
-        (word.number.point && (low..=high).contains(&(value.mm() * least))).then_some(Factor {
-            value: least,
-            what: "the number without its point",
-        });
-    let factor = point.or_else(|| into_range(value.mm(), low, high, units));
+    // Against a height that is no thread's, nothing can be told of the other words.
+    let ratio = h / cx.pitch_mm()?;
+    let sound = (0.3..=1.3).contains(&ratio) || slip::from_start(cx.section);
+    let factor = into_range(word, value.mm(), low, high).filter(|_| sound);
     let written = text_of(cx.bytes, word.span);
     let mut finding = rule
         .found(

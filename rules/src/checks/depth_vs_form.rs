@@ -6,6 +6,7 @@ use super::text::{length, mm, number};
 use super::{Context, Out, Rule, rule, slip, stages, wrong_side};
 use crate::finding::{Finding, Severity};
 use crate::gauge::{nose_for, pitch_diameter};
+use crate::identify::X_MODE;
 use crate::standards::form::Flanks;
 
 rule! {
@@ -62,6 +63,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let section = cx.section;
     if section.chase || cx.is_groove() || stages::is_approach(cx) || stages::later(cx).is_some() {
         return;
+    }
+    if !cx.diameters_sure() {
+        return out.not_judged(rule, X_MODE);
     }
     let Some(thread) = cx.thread() else {
         return out.not_judged(rule, "no designation is stated or inferred");
@@ -261,7 +265,14 @@ impl Judged<'_, '_> {
         } else {
             "-"
         };
-        let finding = self.stated_severity(finding).because(format!(
+        // A class that is only assumed may be a wider one.
+        let width = band.min.zip(band.max).map_or(0.0, |(min, max)| max - min);
+        let finding = if self.limits.class_assumed && beyond < width {
+            finding
+        } else {
+            self.stated_severity(finding)
+        };
+        let finding = finding.because(format!(
             "pitch diameter of a sharp tool = {} {sign} {} = {} mm; the limit is {} mm",
             mm(self.root),
             number(height, 4),

@@ -48,7 +48,7 @@ pub(super) fn drift(
         2.0 / (flanks.leading_deg.to_radians().tan() + flanks.trailing_deg.to_radians().tan());
     let equivalent = cotangent * drift;
     let tolerance = most - least;
-    if equivalent <= DRIFT_PART * tolerance {
+    if !equivalent.is_finite() || equivalent <= DRIFT_PART * tolerance {
         return;
     }
     let text = spell_lead(word, wanted);

@@ -3,6 +3,7 @@ use lexer::units::Units;
 
 use super::text::{lead as lead_text, length, number, quoted};
 use super::{Context, Out, Rule, rule, words};
+use crate::identify::X_MODE;
 
 rule! {
     /// # What it checks
@@ -61,6 +62,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if cx.thread().is_some() || named || cx.is_groove() || section.chase {
         return;
     }
+    if !cx.diameters_sure() {
+        return out.not_judged(rule, X_MODE);
+    }
     let Some(lead) = section.cut.lead.get() else {
         let why = section.cut.lead.why().unwrap_or_default();
         return out.not_judged(rule, format!("the lead is not known: {why}"));
@@ -101,7 +105,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         "the deepest pass ends at {}",
         length(root.0, section.units)
     ));
-    for candidate in identified.candidates.iter().take(3) {
+    let near = identified.candidates.iter().filter(|c| c.distance <= 1.0);
+    for candidate in near.take(3) {
         finding = finding.because(format!(
             "{}: distance {} ({})",
             candidate.thread.designation(),

@@ -3,6 +3,7 @@ use lexer::units::Lead;
 
 use super::lead_drift::drift;
 use super::lead_fix::{edits, fix};
+use super::meant::{other_thread, other_units, root_fits};
 use super::text::{lead as lead_text, length_of_mm, quoted};
 use super::words::{at_line, is_own, spell_lead, text_of};
 use super::{Context, Out, Rule, rule};
@@ -206,17 +207,34 @@ fn wrong(
             format!("{} is named here", thread.designation()),
         );
     }
-    if let Some(other) = meant_otherwise(cx, thread) {
+    if let Some(other) = other_thread(cx, thread) {
         return finding.help(format!(
             "the diameters and the lead are those of {other}: either the designation or the \
              numbers are wrong; correct what the drawing does not say"
         ));
     }
-    let Some(word) = word else {
-        return finding.help(format!("write a lead of {}", lead_text(wanted, units)));
+    if other_units(cx, thread) {
+        return finding.help(format!(
+            "the diameters too are off by 25.4: check whether the program is in millimetres or \
+             inches (it is read in {})",
+            units.name()
+        ));
+    }
+    let new = word.map(|word| {
+        let text = spell_lead(word, wanted);
+        (word, format!("{}{text}", word.letter as char), text)
+    });
+    let lead_words = lead_text(wanted, units);
+    if !root_fits(cx, thread) {
+        return finding.help(format!(
+            "the deepest diameter does not fit {} either; check the designation, then write a lead \
+             of {lead_words}",
+            thread.designation()
+        ));
+    }
+    let Some((word, new, text)) = new else {
+        return finding.help(format!("write a lead of {lead_words}"));
     };
-    let text = spell_lead(word, wanted);
-    let new = format!("{}{text}", word.letter as char);
     let finding = finding.help(format!("write {new}"));
     match edits(cx, word, &text, line) {
         Some(edits) => finding.fix(fix(cx, &new, &written, lead, wanted, edits)),
@@ -229,30 +247,6 @@ fn block_at(cx: &Context<'_>, line: u32) -> (lexer::source::Span, u32) {
     blocks
         .find(|block| block.line == line)
         .map_or_else(|| cx.place(), |block| (block.span, block.line))
-}
-
-/// Another thread that lead and diameters fit together.
-fn meant_otherwise(cx: &Context<'_>, thread: &Thread) -> Option<String> {
-    let best = cx.identified.candidates.first()?;
-    let same = best.thread.major == thread.major && best.thread.lead() == thread.lead();
-    (best.distance <= 0.1 && !same && !root_fits(cx, thread)).then(|| best.thread.designation())
-}
-
-/// Whether the deepest pass fits the thread's form, generously.
-fn root_fits(cx: &Context<'_>, thread: &Thread) -> bool {
-    let (Some(root), Some(side)) = (cx.table.root, cx.side()) else {
-        return true;
-    };
-    let (p, d) = (thread.pitch.mm(), thread.major.mm());
-    match side {
-        lexer::section::Side::External => {
-            let depth = (d - root.mm()) / 2.0;
-            let band = thread.depth_band(side);
-            let (min, max) = (band.min.unwrap_or(0.0), band.max.unwrap_or(f64::INFINITY));
-            depth >= min - 0.05 * p && depth <= max + 0.12 * p
-        }
-        lexer::section::Side::Internal => (root.mm() - d).abs() <= 0.25 * p,
-    }
 }
 
 #[cfg(test)]

@@ -18,6 +18,7 @@ mod lead_fix;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
+mod meant;
 mod pass_under_minimum;
 mod restate;
 mod rpm_changes_between_passes;
@@ -44,7 +45,7 @@ use lexer::source::Span;
 
 use crate::facts::{Facts, Machine};
 use crate::finding::{Finding, Fix, Related, Severity};
-use crate::identify::{From, Identified};
+use crate::identify::{From, Identified, diameters_sure};
 use crate::standards::thread::Thread;
 use crate::table::Table;
 
@@ -261,6 +262,12 @@ impl Context<'_> {
             Some(value) => (value, self.facts.cite(key)),
             None => (default, format!("default, no {key} is configured")),
         }
+    }
+
+    /// Whether X is known to be a radius or a diameter, see [`diameters_sure`].
+    #[must_use]
+    pub fn diameters_sure(&self) -> bool {
+        diameters_sure(self.program, self.section)
     }
 
     /// Pitch in mm: the designation's, or the lead over the starts seen in the program.

@@ -99,7 +99,8 @@ pub(super) fn summary(cx: &Context<'_>, section: &Section) -> String {
         .cut
         .height
         .get()
-        .or_else(|| table.height(section.side()?));
+        .or_else(|| table.height(section.side()?))
+        .filter(|depth| depth.0 > Length::ZERO);
     let depth = depth.map(|depth| format!("{} deep in ", length(depth.0, section.units)));
     let count = section.passes.len();
     let seconds = table

@@ -18,6 +18,13 @@ pub(super) struct Factor {
     pub what: &'static str,
 }
 
+impl Factor {
+    /// Whether it is a change of units.
+    pub(super) fn is_units(self) -> bool {
+        [25.4, 1.0 / 25.4, 2.54, 1.0 / 2.54].contains(&self.value)
+    }
+}
+
 const fn factor(value: f64, what: &'static str) -> Factor {
     Factor { value, what }
 }
@@ -30,26 +37,42 @@ const TENS: [Factor; 6] = [
     factor(1000.0, "a thousand times as much"),
     factor(0.001, "a thousandth of it"),
 ];
-const INCREMENTS: [Factor; 2] = [
-    factor(1e4, "the number read in inches"),
-    factor(1e-4, "the number read in ten-thousandths of an inch"),
-];
-const UNITS: [Factor; 2] = [
-    factor(25.4, "the number read in inches"),
-    factor(1.0 / 25.4, "the number read in millimetres"),
-];
+/// What the number would be in the other units, where a word was copied from there.
+fn other_units(scale: Scale) -> Option<Factor> {
+    Some(match scale {
+        Scale::Real(Units::Millimetre) => factor(25.4, "the number read in inches"),
+        Scale::Real(Units::Inch) => factor(1.0 / 25.4, "the number read in millimetres"),
+        Scale::Increments(Units::Millimetre) => {
+            factor(2.54, "the number read in ten-thousandths of an inch")
+        }
+        Scale::Increments(Units::Inch) => {
+            factor(1.0 / 2.54, "the number read in thousandths of a millimetre")
+        }
+        Scale::Plain => return None,
+    })
+}
+
+/// A whole number whose point does not belong there: the digits count least increments.
+fn without_point(word: &RoleWord) -> Option<Factor> {
+    let Scale::Real(units) = word.scale else {
+        return None;
+    };
+    let least = units.least_increment().pm() as f64 / units.pm() as f64;
+    (word.number.point && word.number.integer().is_some())
+        .then_some(factor(least, "the number without its point"))
+}
+
 const HALF: Factor = factor(0.5, "half of it");
 const TWICE: Factor = factor(2.0, "twice as much");
 
-/// The factor, a power of ten first, that brings a value into a range.
-pub(super) fn into_range(value: f64, min: f64, max: f64, units: Units) -> Option<Factor> {
-    let inch: &[Factor] = match units {
-        Units::Inch => &INCREMENTS,
-        Units::Millimetre => &[],
-    };
-    let mut all = TENS.iter().chain(inch).chain(&UNITS);
+/// The factor that brings a word's value into a range: a point too many, a power of ten, the other
+/// units.
+pub(super) fn into_range(word: &RoleWord, value: f64, min: f64, max: f64) -> Option<Factor> {
+    let mut all = without_point(word)
+        .into_iter()
+        .chain(TENS)
+        .chain(other_units(word.scale));
     all.find(|factor| (min..=max).contains(&(value * factor.value)))
-        .copied()
 }
 
 /// Radial depths that a thread of this section can have, mm: the form's, or of a 55° or 60° thread
@@ -109,7 +132,7 @@ pub(super) fn height<'a>(cx: &Context<'a>) -> Option<HeightSlip<'a>> {
             return None;
         }
         let (min, max) = plausible_depths(cx, pitch);
-        if let Some(factor) = into_range(height.mm(), min, max, section.units) {
+        if let Some(factor) = into_range(word, height.mm(), min, max) {
             return Some(slip(How::By(factor)));
         }
     }

@@ -207,3 +207,14 @@ fn faults_are_found_at_every_size() {
         }
     }
 }
+
+/// Without G7 and G8 the interpreter's X may be a radius or a diameter: nothing rests on it.
+#[test]
+fn an_x_that_may_be_a_radius_is_not_judged() {
+    for x in ["28", "14"] {
+        let text = format!(
+            "; THREAD M24x2-6g\nG21 G18 G90\nG97 S800 M3\nG0 X{x} Z8\nG76 P2 Z-30 I-2 J0.35 R2 K1.227 Q27\n"
+        );
+        assert!(findings(&text).is_empty(), "{text}{:?}", findings(&text));
+    }
+}

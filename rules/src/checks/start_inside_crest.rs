@@ -5,6 +5,7 @@ use lexer::units::{Diameter, Length};
 use super::text::{length, number, quoted};
 use super::{Context, Out, Rule, rule, slip, stages};
 use crate::finding::Severity;
+use crate::identify::X_MODE;
 
 rule! {
     /// # What it checks
@@ -67,6 +68,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let section = cx.section;
     if cx.is_groove() || stages::is_approach(cx) {
         return;
+    }
+    if !cx.diameters_sure() {
+        return out.not_judged(rule, X_MODE);
     }
     let Some(side) = cx.side() else {
         let why = section.cut.side.why().unwrap_or("bolt or nut is not known");

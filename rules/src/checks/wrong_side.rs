@@ -5,6 +5,7 @@ use lexer::units::Length;
 use super::text::{length, quoted};
 use super::{Context, Out, Rule, rule, slip, stages, words};
 use crate::finding::{Finding, Severity};
+use crate::identify::X_MODE;
 use crate::standards::thread::Thread;
 
 rule! {
@@ -66,6 +67,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let slipped = section.syntax == Syntax::DriveLine && slip::height(cx).is_some();
     if !cx.stated() || stages::is_approach(cx) || slipped {
         return;
+    }
+    if !cx.diameters_sure() {
+        return out.not_judged(rule, X_MODE);
     }
     let (Some(side), Some(root)) = (cx.side(), cx.table.root) else {
         let why = section.cut.side.why().unwrap_or("a diameter is not known");

@@ -24,6 +24,8 @@ pub(super) enum Command {
     Check(Check),
     /// List the passes of every thread: diameter, depth, step, chip area, start, end, seconds
     Passes(Passes),
+    /// Limits, depths, wires, drill, gauges of a thread by its designation, with sources
+    Thread(Thread),
     /// Mend programs in place
     Fix(Fix),
     /// List the rules, or print the page of one
@@ -92,6 +94,56 @@ pub(super) struct Fix {
     /// Do not list the fixes
     #[arg(long, short)]
     pub(super) quiet: bool,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Thread {
+    /// Names of threads as on a drawing, such as M24x3-6g or "1/2-13 UNC-2A"
+    #[arg(required = true, value_name = "DESIGNATION")]
+    pub(super) designations: Vec<String>,
+    /// The side, where the designation does not tell it [default: external]
+    #[arg(long, value_enum)]
+    pub(super) side: Option<SideName>,
+    /// Units that come first, and those of lengths below without their own [default: those of the
+    /// thread's family, and mm]
+    #[arg(long, value_enum)]
+    pub(super) unit: Option<UnitName>,
+    /// Thinnest and thickest layer of a coating: 0.005..0.008 or 5..8um
+    #[arg(long, value_name = "MIN..MAX")]
+    pub(super) coating: Option<String>,
+    /// Nose radius of the tool at hand
+    #[arg(long, value_name = "RADIUS", conflicts_with = "flat")]
+    pub(super) nose: Option<String>,
+    /// Nose flat of the tool at hand
+    #[arg(long, value_name = "WIDTH")]
+    pub(super) flat: Option<String>,
+    /// Diameter of the measuring wires or balls at hand
+    #[arg(long, value_name = "DIAMETER")]
+    pub(super) wire: Option<String>,
+    /// Whole stroke of a cycle, run-in included: prints its taper word
+    #[arg(long, value_name = "LENGTH")]
+    pub(super) stroke: Option<String>,
+    /// Also print the lines of a first-article sheet
+    #[arg(long)]
+    pub(super) first_article: bool,
+    /// How the figures are printed
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+    /// Also draw the form to scale in this file
+    #[arg(long, value_name = "FILE")]
+    pub(super) svg: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum SideName {
+    External,
+    Internal,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum UnitName {
+    Mm,
+    Inch,
 }
 
 #[derive(ClapArgs)]

@@ -9,6 +9,7 @@ mod explain;
 mod fix;
 mod passes;
 mod sniff;
+mod thread;
 mod write;
 
 use std::ffi::OsString;
@@ -120,6 +121,7 @@ where
         Command::Check(args) => check::run(&args, streams),
         Command::Passes(args) => passes::run(&args, streams),
         Command::Fix(args) => fix::run(&args, streams),
+        Command::Thread(args) => thread::run(&args, streams),
         Command::Explain(args) => explain::run(&args, streams),
         Command::Lsp => lsp(streams),
     }

@@ -376,7 +376,7 @@ fn lead(lead: Lead) -> f64 {
     lead.length().mm()
 }
 
-fn round(value: f64, digits: i32) -> f64 {
+pub(crate) fn round(value: f64, digits: i32) -> f64 {
     let scale = 10f64.powi(digits);
     (value * scale).round() / scale
 }
@@ -392,7 +392,8 @@ fn whole<S: Serializer>(value: &Option<f64>, serializer: S) -> Result<S::Ok, S::
     }
 }
 
-fn print(value: &impl Serialize) -> String {
+/// A value as JSON on one line, nothing in it that could drive a terminal.
+pub(crate) fn print(value: &impl Serialize) -> String {
     let mut text = Vec::new();
     let mut serializer = serde_json::Serializer::with_formatter(&mut text, Escaping);
     match value.serialize(&mut serializer) {

@@ -6,12 +6,14 @@ mod discovery;
 mod fix;
 mod output;
 mod shop;
+mod thread;
 mod usage;
 
 use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use rules::standards::Side;
 use server::cli::{Exit, Streams, run};
 use tempfile::TempDir;
 

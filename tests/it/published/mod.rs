@@ -6,6 +6,7 @@ mod forms;
 mod metric;
 mod oilfield;
 mod pipe;
+mod process;
 mod properties;
 mod small;
 mod sound;

@@ -161,3 +161,16 @@ fn silent_on_accepted_depths() {
         ],
     );
 }
+
+/// A little too deep for an assumed class may be right for a wider one; far too deep is not.
+#[test]
+fn an_assumed_class_makes_an_error_only_far_out() {
+    let worst = |note: &str, x: &str| {
+        let found = findings(RULE, &two_block(note, x, "2400"));
+        found.first().map(|finding| finding.severity)
+    };
+    // A sharp tool leaves 21.798, below 21.803 of 6g by 0.005.
+    assert_eq!(worst("(THREAD M24X3)", "19.2"), Some(Severity::Warning));
+    assert_eq!(worst("(THREAD M24X3-6G)", "19.2"), Some(Severity::Error));
+    assert_eq!(worst("(THREAD M24X3)", "18.804"), Some(Severity::Error));
+}
