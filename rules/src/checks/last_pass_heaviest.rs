@@ -36,8 +36,9 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// For a last cut of up to 0.05 mm (0.002 in; less below a pitch of 1 mm), for fewer than three cuts in a list, for equal steps throughout (which have their own rule),
-    /// when a later cycle goes on with the thread, for oil grooves and chases.
+    /// For a last cut of up to 0.05 mm (0.002 in; less below a pitch of 1 mm), for fewer than three
+    /// cuts in a list, for equal steps throughout (which have their own rule), when a later cycle
+    /// goes on with the thread, for oil grooves and chases.
     ///
     /// # Mend
     ///

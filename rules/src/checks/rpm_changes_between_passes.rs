@@ -2,7 +2,7 @@ use lexer::section::Spindle;
 use lexer::source::Mark;
 
 use super::split::earlier;
-use super::text::{length_of_mm, mm, number, quoted, rpm};
+use super::text::{length_of_mm, number, quoted, rpm};
 use super::{Context, Out, Rule, rule};
 use crate::cut::drive::{ACCELERATION, TIME_CONSTANT, lag, ramp, speed};
 use crate::finding::{Edit, Fix, FixKind, Severity};
@@ -97,61 +97,25 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             rpm(now.value)
         ),
     );
-    if let Some(lead) = cx.section.cut.lead.get() {
-        let lead = lead.mm().abs();
-        let (v1, v2) = (speed(lead, first.value), speed(lead, now.value));
-        let (tau, tau_from) = cx.fact(
-            |machine| machine.servo_time_constant,
-            "servo_time_constant_s",
-            TIME_CONSTANT,
-        );
-        let (a, a_from) = cx.fact(
-            |machine| machine.acceleration.map(|a| a * 1000.0),
-            "acceleration_m_s2",
-            ACCELERATION,
-        );
-        let by_lag = lag(v2, tau) - lag(v1, tau);
-        let by_ramp = ramp(v2, a) - ramp(v1, a);
-        let units = cx.section.units;
-        finding = finding
-            .because(format!(
-                "{}: v1 = {} mm × {} / 60 = {} mm/s",
-                quoted(cx.bytes, first.span, first.line),
-                mm(lead),
-                number(first.value, 1),
-                number(v1, 1)
-            ))
-            .because(format!(
-                "{}: v2 = {} mm × {} / 60 = {} mm/s",
-                quoted(cx.bytes, now.span, now.line),
-                mm(lead),
-                number(now.value, 1),
-                number(v2, 1)
-            ))
-            .because(format!(
-                "lag: (v2 − v1)·τ = {}, τ = {} s ({tau_from})",
-                length_of_mm(by_lag, units),
-                number(tau, 4)
-            ))
-            .because(format!(
-                "run-up: (v2² − v1²) / (2·a) = {}, a = {} m/s² ({a_from})",
-                length_of_mm(by_ramp, units),
-                number(a / 1000.0, 3)
-            ));
-        finding.message = format!(
-            "{}: the helix shifts by about {}",
-            finding.message,
-            length_of_mm(by_lag.abs().max(by_ramp.abs()), units)
-        );
-        if by_lag.abs().max(by_ramp.abs()) < HARMLESS {
-            finding = finding.severity(Severity::Warning);
+    match shift(cx, first, now) {
+        Some(shift) => {
+            finding.message = format!(
+                "{}: the helix shifts by about {}",
+                finding.message,
+                length_of_mm(shift.mm, cx.section.units)
+            );
+            finding.because = shift.sum;
+            if shift.mm < HARMLESS {
+                finding = finding.severity(Severity::Warning);
+            }
         }
-    } else {
-        finding = finding.because(format!(
-            "{}, {}; the lead is not known, so the shift is not reckoned",
-            quoted(cx.bytes, first.span, first.line),
-            quoted(cx.bytes, now.span, now.line)
-        ));
+        None => {
+            finding = finding.because(format!(
+                "{}, {}; the lead is not known, so the shift is not reckoned",
+                quoted(cx.bytes, first.span, first.line),
+                quoted(cx.bytes, now.span, now.line)
+            ));
+        }
     }
     let spelled = String::from_utf8_lossy(first.span.of(cx.bytes)).into_owned();
     let edits: Vec<Edit> = changed
@@ -183,6 +147,56 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
                 edits,
             }),
     );
+}
+
+/// How far the helix moves, by the larger of the two models, and the sum.
+struct Shift {
+    mm: f64,
+    sum: Vec<String>,
+}
+
+fn shift(cx: &Context<'_>, first: Mark<f64>, now: Mark<f64>) -> Option<Shift> {
+    let lead = cx.section.cut.lead.get()?.mm().abs();
+    let (v1, v2) = (speed(lead, first.value), speed(lead, now.value));
+    let (tau, tau_from) = cx.fact(
+        |machine| machine.servo_time_constant,
+        "servo_time_constant_s",
+        TIME_CONSTANT,
+    );
+    let (a, a_from) = cx.fact(
+        |machine| machine.acceleration.map(|a| a * 1000.0),
+        "acceleration_m_s2",
+        ACCELERATION,
+    );
+    let by_lag = lag(v2, tau) - lag(v1, tau);
+    let by_ramp = ramp(v2, a) - ramp(v1, a);
+    let units = cx.section.units;
+    let axis = |name: &str, mark: Mark<f64>, v: f64| {
+        format!(
+            "{}: {name} = {} mm × {} / 60 = {} mm/s",
+            quoted(cx.bytes, mark.span, mark.line),
+            number(lead, 4),
+            number(mark.value, 1),
+            number(v, 1)
+        )
+    };
+    Some(Shift {
+        mm: by_lag.abs().max(by_ramp.abs()),
+        sum: vec![
+            axis("v1", first, v1),
+            axis("v2", now, v2),
+            format!(
+                "lag: (v2 − v1)·τ = {}, τ = {} s ({tau_from})",
+                length_of_mm(by_lag, units),
+                number(tau, 4)
+            ),
+            format!(
+                "run-up: (v2² − v1²) / (2·a) = {}, a = {} m/s² ({a_from})",
+                length_of_mm(by_ramp, units),
+                number(a / 1000.0, 3)
+            ),
+        ],
+    })
 }
 
 fn speed_of(spindle: &Spindle) -> Option<Mark<f64>> {

@@ -240,8 +240,8 @@ mod tests {
         "too-many-passes",
     ];
 
-    /// An even split of every third listed parallel thread of 55° and 60°, as boxes, as a two-block cycle
-    /// and as a drive-line cycle, gives the rules about passes and speeds nothing to say.
+    /// An even split of every third listed parallel thread of 55° and 60°, as boxes, as a two-block
+    /// cycle and as a drive-line cycle, gives the rules about passes and speeds nothing to say.
     #[test]
     fn even_splits_of_many_sizes_are_silent() {
         let mut count = 0;

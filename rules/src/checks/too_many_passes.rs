@@ -22,8 +22,9 @@ rule! {
     ///
     /// A plain split: first cut of a textbook table (0.35 mm for a pitch of 1 mm, 0.45 for 2, 0.6
     /// for 3, 0.75 for 4), depth n = first cut · √n with no step below 0.05 mm, a finishing cut of
-    /// 0.05 mm and one spring pass, all of it finer below a pitch of 1 mm. Reported when the program makes more than twice as many passes
-    /// and two, and more than twelve. The time is shown as an estimate for both.
+    /// 0.05 mm and one spring pass, all of it finer below a pitch of 1 mm. Reported when the program
+    /// makes more than twice as many passes and two, and more than twelve. The time is shown as an
+    /// estimate for both.
     ///
     /// # What it needs
     ///
