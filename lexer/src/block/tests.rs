@@ -136,10 +136,7 @@ fn line_ends_leaders_and_trailers() {
 }
 
 fn by_tokens(text: &[u8]) -> Vec<Block> {
-    let mut reader = Blocks {
-        fast: false,
-        ..Blocks::new(text)
-    };
+    let mut reader = Blocks::by_tokens(text);
     let mut all = Vec::new();
     let mut block = Block::default();
     while reader.read(&mut block) {

@@ -7,7 +7,7 @@
 //! (stand-alone, version 2.9.0~pre1), R below 1 acting as 1.
 
 use super::write::{Cannot, Run, Style, Text, Words, need};
-use super::{Draft, Origin, end_z, note_limit, note_unknown, role_word, start};
+use super::{Draft, Origin, Required, end_z, note_limit, note_unknown, role_word, start};
 use crate::block::Block;
 use crate::evidence::Family;
 use crate::law::{Law, depths};
@@ -57,33 +57,20 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
                 .into(),
         );
     }
-    let mut quantity = |letter: u8, role: Role, letters: &'static str, divisor: i64| {
-        let name = letter as char;
-        match role_word(block, letter, role, real) {
-            Some(mut word) => {
-                word.divisor = divisor;
-                words.push(word);
-                Val::or_unknown(word.length(), format!("{name} is too long a number"))
-            }
-            None if block.has(letter) => Val::Unknown(format!(
-                "{name} is a variable or an expression, which is not evaluated"
-            )),
-            None => {
-                missing.push(Missing {
-                    role,
-                    letters,
-                    block: block.span,
-                    line: block.line,
-                    in_force: None,
-                });
-                Val::Unknown(format!("{name} is not written"))
-            }
-        }
+    let mut quantity = |letter: &'static str, role, divisor| {
+        let required = Required {
+            role,
+            letter,
+            name: letter,
+            scale: real,
+            divisor,
+        };
+        required.read(block, &mut words, &mut missing)
     };
-    let lead = quantity(b'P', Role::Lead, "P", 1).map(Lead::per_turn);
-    let offset = quantity(b'I', Role::CrestOffset, "I", divisor);
-    let first = quantity(b'J', Role::FirstCut, "J", divisor).map(Radial);
-    let height = quantity(b'K', Role::Height, "K", divisor).map(Radial);
+    let lead = quantity("P", Role::Lead, 1).map(Lead::per_turn);
+    let offset = quantity("I", Role::CrestOffset, divisor);
+    let first = quantity("J", Role::FirstCut, divisor).map(Radial);
+    let height = quantity("K", Role::Height, divisor).map(Radial);
     // Why there can be no list of passes although height, first cut and lead are known.
     let mut refused: Option<String> = None;
     let plain = |letter: u8, role: Role, words: &mut Vec<RoleWord>| -> Option<Number> {

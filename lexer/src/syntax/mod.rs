@@ -60,6 +60,56 @@ fn role_word(block: &Block, letter: u8, role: Role, scale: Scale) -> Option<Role
     })
 }
 
+/// A word without which a cycle cannot run.
+struct Required {
+    role: Role,
+    /// Its address.
+    letter: &'static str,
+    /// What messages call it.
+    name: &'static str,
+    scale: Scale,
+    /// See [`RoleWord::divisor`].
+    divisor: i64,
+}
+
+impl Required {
+    /// Its quantity, with the word added to `words`; or why there is none, and where it is not
+    /// written at all a note in `missing`.
+    fn read(
+        self,
+        block: &Block,
+        words: &mut Vec<RoleWord>,
+        missing: &mut Vec<Missing>,
+    ) -> Val<Length> {
+        let Required {
+            role,
+            letter,
+            name,
+            scale,
+            divisor,
+        } = self;
+        let address = letter.as_bytes()[0];
+        if let Some(mut word) = role_word(block, address, role, scale) {
+            word.divisor = divisor;
+            words.push(word);
+            return Val::or_unknown(word.length(), format!("{name} is too long a number"));
+        }
+        if block.has(address) {
+            return Val::Unknown(format!(
+                "{name} is a variable or an expression, which is not evaluated"
+            ));
+        }
+        missing.push(Missing {
+            role,
+            letters: letter,
+            block: block.span,
+            line: block.line,
+            in_force: None,
+        });
+        Val::Unknown(format!("{name} is not written"))
+    }
+}
+
 /// Real units with a point, least increments without: the depth words of the turning cycles.
 fn depth_scale(machine: &Machine, block: &Block, letter: u8) -> Scale {
     match block.number_of(letter) {

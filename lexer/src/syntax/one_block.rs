@@ -7,14 +7,14 @@
 use super::strokes::UNREAD_ANGLE;
 use super::write::{Cannot, Run, Style, Text, Words, need};
 use super::{
-    Draft, Origin, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit, note_unknown,
-    passes_of, role_word, side_of, start, taper,
+    Draft, Origin, Required, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit,
+    note_unknown, passes_of, role_word, side_of, start, taper,
 };
 use crate::block::Block;
 use crate::law::Law;
 use crate::machine::Machine;
 use crate::number::Number;
-use crate::section::{Cut, Infeed, Missing, PullOut, Role, RoleWord, Scale, Syntax, Val};
+use crate::section::{Cut, Infeed, PullOut, Role, RoleWord, Scale, Syntax, Val};
 use crate::units::Radial;
 
 /// Whether a multi-pass block is written this way.
@@ -32,33 +32,18 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     let root_x = end_x(machine, block, &mut words);
     let end_z = end_z(machine, block, &mut words);
     let lead = lead(machine, block, &mut words);
-    let mut depth = |letter: u8, role: Role, letters: &'static str, name: &str| -> Val<Radial> {
-        let scale = depth_scale(machine, block, letter);
-        match role_word(block, letter, role, scale) {
-            Some(word) => {
-                words.push(word);
-                Val::or_unknown(
-                    word.length().map(Radial),
-                    format!("{name} is too long a number"),
-                )
-            }
-            None if block.has(letter) => Val::Unknown(format!(
-                "{name} is a variable or an expression, which is not evaluated"
-            )),
-            None => {
-                missing.push(Missing {
-                    role,
-                    letters,
-                    block: block.span,
-                    line: block.line,
-                    in_force: None,
-                });
-                Val::Unknown(format!("{name} is not written"))
-            }
-        }
+    let mut depth = |letter: &'static str, role, name| {
+        let required = Required {
+            role,
+            letter,
+            name,
+            scale: depth_scale(machine, block, letter.as_bytes()[0]),
+            divisor: 1,
+        };
+        required.read(block, &mut words, &mut missing).map(Radial)
     };
-    let height = depth(b'K', Role::Height, "K", "the thread height K");
-    let first = depth(b'D', Role::FirstCut, "D", "the first cut D");
+    let height = depth("K", Role::Height, "the thread height K");
+    let first = depth("D", Role::FirstCut, "the first cut D");
     let taper = taper(machine, block, b'I', &mut words);
     let angle = role_word(block, b'A', Role::ToolAngle, Scale::Plain);
     words.extend(angle);

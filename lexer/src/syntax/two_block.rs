@@ -7,8 +7,8 @@
 
 use super::write::{Cannot, Run, Style, Text, Words, need};
 use super::{
-    Draft, Origin, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit, note_unknown,
-    passes_of, role_word, side_of, start, taper,
+    Draft, Origin, Required, crest_of, depth_scale, end_x, end_z, lead, mirror, note_limit,
+    note_unknown, passes_of, role_word, side_of, start, taper,
 };
 use crate::block::Block;
 use crate::evidence::Family;
@@ -123,33 +123,18 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
     let root_x = end_x(machine, block, &mut words);
     let end_z = end_z(machine, block, &mut words);
     let lead = lead(machine, block, &mut words);
-    let mut depth = |letter: u8, role: Role, name: &str| -> Val<Radial> {
-        let scale = depth_scale(machine, block, letter);
-        match role_word(block, letter, role, scale) {
-            Some(word) => {
-                words.push(word);
-                Val::or_unknown(
-                    word.length().map(Radial),
-                    format!("{name} is too long a number"),
-                )
-            }
-            None if block.has(letter) => Val::Unknown(format!(
-                "{name} is a variable or an expression, which is not evaluated"
-            )),
-            None => {
-                missing.push(Missing {
-                    role,
-                    letters: if letter == b'P' { "P" } else { "Q" },
-                    block: block.span,
-                    line: block.line,
-                    in_force: None,
-                });
-                Val::Unknown(format!("{name} is not written"))
-            }
-        }
+    let mut depth = |letter: &'static str, role, name| {
+        let required = Required {
+            role,
+            letter,
+            name,
+            scale: depth_scale(machine, block, letter.as_bytes()[0]),
+            divisor: 1,
+        };
+        required.read(block, &mut words, &mut missing).map(Radial)
     };
-    let height = depth(b'P', Role::Height, "the thread height P");
-    let first = depth(b'Q', Role::FirstCut, "the first cut Q");
+    let height = depth("P", Role::Height, "the thread height P");
+    let first = depth("Q", Role::FirstCut, "the first cut Q");
     let taper = taper(machine, block, b'R', &mut words);
 
     let from_setting = |index: usize, word: Option<RoleWord>, fact, name: &str| match word {
