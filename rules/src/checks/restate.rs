@@ -1,7 +1,7 @@
 //! A section as it would be with other words, for the titles of fixes.
 
-use lexer::law::{Law, depths};
-use lexer::section::{Cut, Infeed, Pass, Section, Side, Syntax, Val};
+use lexer::law::Law;
+use lexer::section::{Cut, Pass, Section, Side, Syntax, Val};
 use lexer::units::{Diameter, Length, Radial};
 
 use super::Context;
@@ -43,52 +43,16 @@ pub(super) fn set_height(cut: &mut Cut, height: Radial, syntax: Syntax) {
     }
 }
 
+/// The passes of the cut's law, with the places and the spindle of the section.
 fn passes(section: &Section) -> Vec<Pass> {
-    let cut = &section.cut;
-    let Some(height) = cut.height.get() else {
-        return Vec::new();
-    };
     let block = section.blocks.last();
-    let travel = match (cut.start_z.get(), cut.end_z.get()) {
-        (Some(start), Some(end)) => (end - start).signum(),
-        _ => 0,
-    };
-    let mut before = Radial(Length::ZERO);
-    depths(&cut.law, height)
-        .into_iter()
-        .map(|(depth, purpose)| {
-            let x = match (cut.side.get(), cut.crest_x.get()) {
-                (Some(Side::External), Some(crest)) => Some(crest.in_by(depth)),
-                (Some(Side::Internal), Some(crest)) => Some(crest.out_by(depth)),
-                _ => None,
-            };
-            let shift = match cut.infeed {
-                Infeed::Flank(angle) => depth.mm() * angle.to_radians().tan(),
-                _ => 0.0,
-            };
-            let step = Radial(depth.0 - before.0);
-            before = depth;
-            Pass {
-                line: block.map_or(section.last_line, |block| block.line),
-                span: block.map_or(section.span, |block| block.span),
-                purpose,
-                x_start: x,
-                x,
-                depth: Some(depth),
-                step: Some(step),
-                z_start: cut
-                    .start_z
-                    .get()
-                    .map(|z| z + Length::from_mm(shift) * travel),
-                z_end: cut.end_z.get(),
-                lead: cut.lead.get(),
-                start_angle: cut.start_angle,
-                spindle: section.spindle,
-                skip: None,
-                legs: Vec::new(),
-            }
-        })
-        .collect()
+    let mut all = lexer::syntax::passes(&section.cut, section.syntax);
+    for pass in &mut all {
+        pass.line = block.map_or(section.last_line, |block| block.line);
+        pass.span = block.map_or(section.span, |block| block.span);
+        pass.spindle = section.spindle;
+    }
+    all
 }
 
 /// `0.92 mm deep in 9 passes, 12.3 s`; the height by the words where there is one, otherwise the
