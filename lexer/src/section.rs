@@ -19,16 +19,28 @@ pub enum Syntax {
     OneBlock,
     /// The multi-pass cycle of the open RS274/NGC interpreter.
     DriveLine,
+    /// A named cycle with positional arguments.
+    Call,
+    /// Words H, B and D on the line of a compound turning cycle, and its box.
+    Compound,
+    /// Tapping cycles and synchronised tapping strokes.
+    Tap,
+    /// Arcs with an axial word: a milled thread.
+    Helix,
 }
 
 impl Syntax {
     /// Every syntax.
-    pub const ALL: [Syntax; 5] = [
+    pub const ALL: [Syntax; 9] = [
         Syntax::Strokes,
         Syntax::Box,
         Syntax::TwoBlock,
         Syntax::OneBlock,
         Syntax::DriveLine,
+        Syntax::Call,
+        Syntax::Compound,
+        Syntax::Tap,
+        Syntax::Helix,
     ];
 
     /// The name used in configuration, JSON and messages.
@@ -40,6 +52,10 @@ impl Syntax {
             Syntax::TwoBlock => "two-block",
             Syntax::OneBlock => "one-block",
             Syntax::DriveLine => "drive-line",
+            Syntax::Call => "call",
+            Syntax::Compound => "compound",
+            Syntax::Tap => "tap",
+            Syntax::Helix => "helix",
         }
     }
 }
@@ -49,6 +65,10 @@ impl Syntax {
 pub enum Kind {
     /// A single point on a turning machine.
     Turned,
+    /// A tap or a die, one stroke in and out of a hole.
+    Tapped,
+    /// A rotating cutter on a helix.
+    Milled,
 }
 
 impl Kind {
@@ -57,6 +77,8 @@ impl Kind {
     pub const fn name(self) -> &'static str {
         match self {
             Kind::Turned => "turned",
+            Kind::Tapped => "tapped",
+            Kind::Milled => "milled",
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use lexer::program::{Program, Settings};
 
-use crate::checks::{Context, Out, RULES};
+use crate::checks::{Check, Context, Out, RULES, Whole};
 use crate::facts::{Facts, Setting};
 use crate::finding::{Finding, Severity};
 use crate::identify::{From, Identified, identify};
@@ -41,12 +41,15 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
         };
         let mut not_judged = Vec::new();
         for rule in RULES {
+            let Check::Section(check) = rule.check else {
+                continue;
+            };
             let setting = facts.rules.get(rule.name).copied();
-            if setting == Some(Setting::Off) {
+            if setting == Some(Setting::Off) || !rule.kinds.contains(&section.kind) {
                 continue;
             }
             let mut out = Out::default();
-            (rule.check)(rule, &context, &mut out);
+            check(rule, &context, &mut out);
             not_judged.append(&mut out.not_judged);
             let inferred =
                 rule.needs_designation && matches!(&identified.thread, Some((_, From::Numbers)));
@@ -54,9 +57,7 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
                 if inferred {
                     finding.severity = finding.severity.min(Severity::Warning);
                 }
-                if let Some(Setting::Severity(severity)) = setting {
-                    finding.severity = severity;
-                }
+                set(&mut finding, setting);
                 finding.section = Some(index);
                 judgement.findings.push(finding);
             }
@@ -65,10 +66,41 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
         judgement.threads.push(identified);
         judgement.tables.push(table);
     }
+    let whole = Whole {
+        bytes,
+        program,
+        settings,
+        threads: &judgement.threads,
+        facts,
+    };
+    let mut of_file = Vec::new();
+    for rule in RULES {
+        let Check::Program(check) = rule.check else {
+            continue;
+        };
+        let setting = facts.rules.get(rule.name).copied();
+        if setting == Some(Setting::Off) {
+            continue;
+        }
+        let mut out = Out::default();
+        check(rule, &whole, &mut out);
+        for mut finding in out.findings {
+            set(&mut finding, setting);
+            of_file.push(finding);
+        }
+    }
+    judgement.findings.append(&mut of_file);
     judgement.findings.sort_by(|a, b| {
         (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule))
     });
     judgement
+}
+
+/// The severity that the configuration wants.
+fn set(finding: &mut Finding, setting: Option<Setting>) {
+    if let Some(Setting::Severity(severity)) = setting {
+        finding.severity = severity;
+    }
 }
 
 /// One finding a section and rule: the worst and first, with the number of the others.

@@ -104,6 +104,9 @@ pub fn write(cut: &Cut, passes: &[Pass], syntax: Syntax, style: &Style) -> Resul
                 }
             }
         }
+        Syntax::Call | Syntax::Compound | Syntax::Tap | Syntax::Helix => {
+            return Cannot::because("this way of writing is read only");
+        }
     }
     let (text, deviation, shifted) = answer?;
     lost.extend(shifted);

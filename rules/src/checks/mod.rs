@@ -40,7 +40,7 @@ mod words;
 mod wrong_side;
 
 use lexer::program::{Program, Settings};
-use lexer::section::{Section, Side};
+use lexer::section::{Kind, Section, Side};
 use lexer::source::Span;
 
 use crate::facts::{Facts, Machine};
@@ -123,16 +123,74 @@ pub struct Rule {
     pub bad: &'static [u8],
     /// A sound program.
     pub good: &'static [u8],
-    /// Looks at one section.
-    pub check: fn(&Rule, &Context<'_>, &mut Out),
+    /// The kinds of section that it judges; what it says of others would be wrong.
+    pub kinds: &'static [Kind],
+    /// How it looks at a program.
+    pub check: Check,
 }
 
-/// Declares the `RULE` of a file from its doc comment and its examples.
+/// How a rule looks at a program.
+#[derive(Clone, Copy)]
+pub enum Check {
+    /// At one section at a time.
+    Section(fn(&Rule, &Context<'_>, &mut Out)),
+    /// At the file as a whole, with or without sections.
+    Program(fn(&Rule, &Whole<'_>, &mut Out)),
+}
+
+/// What a check of the whole file may look at.
+pub struct Whole<'a> {
+    /// The text.
+    pub bytes: &'a [u8],
+    /// The file.
+    pub program: &'a Program,
+    /// How it was read.
+    pub settings: &'a Settings,
+    /// Which thread each section cuts.
+    pub threads: &'a [Identified],
+    /// Facts that hold for the file.
+    pub facts: &'a Facts,
+}
+
+/// Declares the `RULE` of a file from its doc comment and its examples. A rule judges turned
+/// sections; `kinds: [Tapped]` names others, `program` before the function makes it one of the
+/// whole file.
 macro_rules! rule {
     (
         $(#[doc = $page:literal])+
         $name:literal, $severity:ident, $summary:literal,
+        fixes: $fixes:literal, needs_designation: $designation:literal, program $check:path
+    ) => {
+        rule! {
+            @ $(#[doc = $page])+ $name, $severity, $summary, $fixes, $designation,
+            [], $crate::checks::Check::Program($check)
+        }
+    };
+    (
+        $(#[doc = $page:literal])+
+        $name:literal, $severity:ident, $summary:literal,
+        fixes: $fixes:literal, needs_designation: $designation:literal,
+        kinds: [$($kind:ident),+], $check:path
+    ) => {
+        rule! {
+            @ $(#[doc = $page])+ $name, $severity, $summary, $fixes, $designation,
+            [$($kind),+], $crate::checks::Check::Section($check)
+        }
+    };
+    (
+        $(#[doc = $page:literal])+
+        $name:literal, $severity:ident, $summary:literal,
         fixes: $fixes:literal, needs_designation: $designation:literal, $check:path
+    ) => {
+        rule! {
+            @ $(#[doc = $page])+ $name, $severity, $summary, $fixes, $designation,
+            [Turned], $crate::checks::Check::Section($check)
+        }
+    };
+    (
+        @ $(#[doc = $page:literal])+
+        $name:literal, $severity:ident, $summary:literal, $fixes:literal, $designation:literal,
+        [$($kind:ident),*], $check:expr
     ) => {
         $(#[doc = $page])+
         pub(super) static RULE: $crate::checks::Rule = $crate::checks::Rule {
@@ -148,6 +206,7 @@ macro_rules! rule {
             good: include_bytes!(concat!(
                 env!("CARGO_MANIFEST_DIR"), "/../corpus/rules/", $name, "/good.nc"
             )),
+            kinds: &[$(lexer::section::Kind::$kind),*],
             check: $check,
         };
     };
