@@ -16,6 +16,7 @@ end
 
 vim.api.nvim_create_autocmd({ 'BufRead', 'BufNewFile' }, {
   group = group,
+  nested = true, -- so that the file type set here is acted upon
   callback = function(args)
     local first = vim.api.nvim_buf_get_lines(args.buf, 0, 1, false)[1] or ''
     if is_part_program(args.file, first) then vim.bo[args.buf].filetype = 'partprogram' end
