@@ -3,7 +3,6 @@ import {
   ExecuteCommandRequest,
   LanguageClient,
   State,
-  TransportKind,
   type LanguageClientOptions,
   type ServerOptions,
 } from "vscode-languageclient/node";
@@ -51,7 +50,6 @@ async function start(context: vscode.ExtensionContext): Promise<void> {
   const server: ServerOptions = {
     command,
     args: ["lsp"],
-    transport: TransportKind.stdio,
     options: { env: { ...process.env, FLANKWISE_LOG: log } },
   };
   const options: LanguageClientOptions = {

@@ -124,7 +124,7 @@ where
         Command::Fix(args) => fix::run(&args, streams),
         Command::Thread(args) => thread::run(&args, streams),
         Command::Explain(args) => explain::run(&args, streams),
-        Command::Lsp => lsp(streams),
+        Command::Lsp(_) => lsp(streams),
     }
 }
 
