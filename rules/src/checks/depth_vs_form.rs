@@ -9,6 +9,8 @@ use super::{Context, Out, Rule, rule, slip, stages, wrong_side};
 use crate::finding::{Finding, Severity};
 use crate::gauge::{nose_for, pitch_diameter};
 use crate::identify::X_MODE;
+use crate::measure::tool::{self, Nose};
+use crate::measure::vee::Vee;
 use crate::standards::form::Flanks;
 
 rule! {
@@ -107,7 +109,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             finding.severity = Severity::Advice;
         }
         out.push(finding);
-    } else if cx.stated() && cx.identified.nose_radius_mm.is_none() {
+    } else if cx.stated() && cx.identified.nose.is_none() {
         out.not_judged(
             rule,
             "the nose radius of the tool is missing, so the pitch diameter is not worked out",
@@ -125,8 +127,8 @@ impl Judged<'_, '_> {
         let Some(v) = v else {
             return self.outside_band().filter(|_| self.cx.stated());
         };
-        if let Some(nose) = self.cx.identified.nose_radius_mm {
-            return self.pitch_diameter(v, nose);
+        if let Some(nose) = &self.cx.identified.nose {
+            return self.pitch_diameter(v, nose.value);
         }
         self.no_nose_fits(v)
             .or_else(|| self.only_a_fine_nose(v))
@@ -166,8 +168,13 @@ impl Judged<'_, '_> {
     }
 
     /// With the nose known: the pitch diameter against its limits.
-    fn pitch_diameter(&self, flanks: Flanks, nose: f64) -> Option<Finding> {
-        let predicted = pitch_diameter(flanks, self.pitch(), self.side, self.root, nose)?;
+    fn pitch_diameter(&self, flanks: Flanks, nose: Nose) -> Option<Finding> {
+        let vee = Vee::between(flanks)?;
+        let predicted = tool::pitch_diameter(vee, self.pitch(), self.side, nose, self.root);
+        let (shape, size) = match nose {
+            Nose::Radius(radius) => ("radius", radius),
+            Nose::Flat(width) => ("flat", width),
+        };
         let band = self.limits.pitch;
         let (min, max) = (band.min?, band.max?);
         let excess = band.excess(predicted);
@@ -185,15 +192,15 @@ impl Judged<'_, '_> {
         let target = f64::midpoint(min, max);
         let offset = target - predicted;
         let mut finding = self.begin(format!(
-            "with a nose radius of {} the pitch diameter comes to {}, {} outside {} to {} of class \
+            "with a nose {shape} of {} the pitch diameter comes to {}, {} outside {} to {} of class \
              {class}: {effect}",
-            length(Length::from_mm(nose), units),
+            length(Length::from_mm(size), units),
             self.text(predicted),
             self.text(excess.abs()),
             self.text(min),
             self.text(max)
         ));
-        let beyond = 1.0 / flanks.leading_deg.to_radians().sin() - 1.0;
+        let beyond = nose.short_of_apex(vee) / size.max(1e-9);
         let height = flanks.sharp_height() * self.pitch();
         let (plus, minus) = match self.side {
             Side::External => ("+", "-"),
@@ -204,8 +211,8 @@ impl Judged<'_, '_> {
              sharp V, nose)",
             mm(self.root),
             number(height, 4),
-            number(beyond, 3),
-            mm(nose),
+            number(if size > 0.0 { beyond } else { vee.seat() - 1.0 }, 3),
+            mm(size),
             mm(predicted)
         ));
         if self.limits.class_assumed {

@@ -22,6 +22,7 @@ mod lead_vs_designation;
 mod lines;
 mod meant;
 mod nose_too_big;
+mod outside_shop_limits;
 mod pass_under_minimum;
 mod profile_pitch_mismatch;
 mod restate;
@@ -72,6 +73,7 @@ pub static RULES: &[&Rule] = &[
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &nose_too_big::RULE,
+    &outside_shop_limits::RULE,
     &pass_under_minimum::RULE,
     &profile_pitch_mismatch::RULE,
     &rpm_changes_between_passes::RULE,

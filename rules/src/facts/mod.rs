@@ -138,7 +138,7 @@ impl Facts {
     /// What the seconds rest on, for the reader.
     #[must_use]
     pub fn time_basis(&self) -> String {
-        match &self.machine {
+        let basis = match &self.machine {
             Some(machine) if machine.rapid_x.is_some() && machine.rapid_z.is_some() => {
                 format!(
                     "rapids of machine {}; estimate, Z0 taken as the end face",
@@ -148,6 +148,14 @@ impl Facts {
             _ => "estimate with default rapids (12 and 15 m/min, 3 m/s²), Z0 taken as the end \
                   face"
                 .into(),
+        };
+        match self
+            .machine
+            .as_ref()
+            .and_then(|machine| machine.time_factor)
+        {
+            Some(factor) => format!("{basis}, times {factor} by its stop-watch"),
+            None => basis,
         }
     }
 }

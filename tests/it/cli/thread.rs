@@ -335,22 +335,42 @@ fn forms_of_the_shop() {
     let out = run(&["PRESS SPINDLE", "M24x3-6g"]);
     assert_eq!(out.exit, Exit::Clean);
     let text = out.out();
-    assert!(text.contains("press spindle") && text.contains("LEFT-HAND"), "{text}");
+    assert!(
+        text.contains("press spindle") && text.contains("LEFT-HAND"),
+        "{text}"
+    );
     assert!(text.contains("54.400") && text.contains("54.700"), "{text}");
     let json = run(&["press spindle", "--format", "json"]).json();
     let one = &json["threads"][0];
     assert_eq!(one["pitch_diameter_mm"][0], 54.4);
     assert_eq!((&one["lead_mm"], &one["starts"]), (&24.0.into(), &3.into()));
-    assert!(one["minor_mm"].is_null() || one["minor_mm"][0].is_null(), "{one}");
+    assert!(
+        one["minor_mm"].is_null() || one["minor_mm"][0].is_null(),
+        "{one}"
+    );
     // Only the external thread is given.
     let internal = run(&["press spindle", "--side", "internal"]);
     assert_eq!(internal.exit, Exit::Usage);
-    assert!(internal.err().contains("has no internal thread"), "{}", internal.err());
+    assert!(
+        internal.err.contains("has no internal thread"),
+        "{}",
+        internal.err
+    );
     let near = run(&["pres spindle"]);
     assert_eq!(near.exit, Exit::Usage);
-    assert!(near.err().contains("did you mean the form press spindle?"), "{}", near.err());
+    assert!(
+        near.err.contains("did you mean the form press spindle?"),
+        "{}",
+        near.err
+    );
     shop.write("other/flankwise.toml", &FORMS.replace("5.2", "9.2"));
     let wrong = run(&["press spindle"]);
     assert_eq!(wrong.exit, Exit::Usage);
-    assert!(wrong.err().contains("flankwise.toml:14:12: form \"press spindle\": external: the flanks meet"), "{}", wrong.err());
+    assert!(
+        wrong
+            .err
+            .contains("flankwise.toml:14:12: form \"press spindle\": external: the flanks meet"),
+        "{}",
+        wrong.err
+    );
 }
