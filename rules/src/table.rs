@@ -7,6 +7,7 @@ use crate::cut::area::{flat_groove, groove};
 use crate::cut::time::Rapids;
 use crate::facts::Facts;
 use crate::identify::Identified;
+use crate::measure::tool::Nose;
 
 /// One pass.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +39,15 @@ pub struct Seconds {
 }
 
 impl Seconds {
+    /// The same by a stop-watch, which showed so many times as much.
+    fn times(self, factor: f64) -> Seconds {
+        Seconds {
+            cut: factor * self.cut,
+            air: factor * self.air,
+            back: factor * self.back,
+        }
+    }
+
     /// All of it.
     #[must_use]
     pub fn total(&self) -> f64 {
@@ -91,12 +101,20 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
     let (crest, crest_from) = crest(section, thread, side);
     let named = thread.thread.as_ref().map(|(thread, _)| thread);
     let flanks = named.and_then(|thread| thread.form().flanks);
-    let flat = named
-        .zip(side)
-        .and_then(|(thread, side)| thread.form().tip_flat_mm(side, thread.pitch.mm()));
+    let flat = match thread.nose.as_ref().map(|nose| nose.value) {
+        Some(Nose::Flat(flat)) => Some(flat),
+        Some(Nose::Radius(_)) => None,
+        None => named
+            .zip(side)
+            .and_then(|(thread, side)| thread.form().tip_flat_mm(side, thread.pitch.mm())),
+    };
     let nose_mm = thread.nose_radius_mm.unwrap_or(0.0);
     let root = deepest(section, side);
     let rapids = facts.rapids();
+    let machine = facts.machine.as_ref();
+    let factor = machine
+        .and_then(|machine| machine.time_factor)
+        .unwrap_or(1.0);
     let mut deepest_by_start: Vec<(usize, Radial)> = Vec::new();
     let mut seconds = Some(Seconds::default());
     let rows = section
@@ -132,7 +150,7 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
                 };
                 groove(depth.mm().max(before.mm())) - groove(before.mm())
             });
-            let parts = pass_seconds(section, pass, &rapids);
+            let parts = pass_seconds(section, pass, &rapids).map(|parts| parts.times(factor));
             seconds = seconds.zip(parts).map(|(sum, one)| Seconds {
                 cut: sum.cut + one.cut,
                 air: sum.air + one.air,

@@ -1,3 +1,5 @@
+mod cone;
+
 use lexer::section::{Side, Syntax, Val};
 use lexer::units::Length;
 
@@ -7,6 +9,8 @@ use super::{Context, Out, Rule, rule, slip, stages, wrong_side};
 use crate::finding::{Finding, Severity};
 use crate::gauge::{nose_for, pitch_diameter};
 use crate::identify::X_MODE;
+use crate::measure::tool::{self, Nose};
+use crate::measure::vee::Vee;
 use crate::standards::form::Flanks;
 
 rule! {
@@ -37,13 +41,15 @@ rule! {
     /// # What it needs
     ///
     /// The thread, its side and the last diameter; better the nose and the class. No wear offset is
-    /// taken into account: the sum holds for a tool whose tip stands where the program puts it.
+    /// taken into account: the sum holds for a tool whose tip stands where the program puts it. A
+    /// tapered thread is judged in its gauge plane, and for that the Z of the face that the plane
+    /// counts from must be told: `FACE 0` in the note, or `face_z_mm` of the `[[thread]]`.
     ///
     /// # When it stays silent
     ///
     /// Depths of 0.54 to 0.65 P (plus what the class allows) on a 60° bolt, the flat root that UN is
     /// drawn with, nuts from their nominal diameter to the depth of a sharp tool, roughing that another section takes deeper, oil
-    /// grooves, burr chases, tapered threads.
+    /// grooves, burr chases, tapered threads without their face.
     ///
     /// # Mend
     ///
@@ -77,10 +83,12 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(root) = cx.table.root.map(|root| root.mm()) else {
         return out.not_judged(rule, "the diameter of the deepest pass is not known");
     };
-    if !matches!(section.cut.taper, Val::Exact(taper) if taper.is_zero())
-        || thread.form().taper != 0.0
-    {
-        return out.not_judged(rule, "the thread is tapered or its taper is not known");
+    let straight = matches!(section.cut.taper, Val::Exact(taper) if taper.is_zero());
+    if !straight || thread.form().taper != 0.0 {
+        return match cone::judge(rule, cx, thread, side) {
+            Ok(finding) => out.findings.extend(finding),
+            Err(why) => out.not_judged(rule, why),
+        };
     }
     // A height that is off by a factor, and a start on the wrong side, have rules of their own.
     let drive_line = section.syntax == Syntax::DriveLine;
@@ -101,7 +109,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             finding.severity = Severity::Advice;
         }
         out.push(finding);
-    } else if cx.stated() && cx.identified.nose_radius_mm.is_none() {
+    } else if cx.stated() && cx.identified.nose.is_none() {
         out.not_judged(
             rule,
             "the nose radius of the tool is missing, so the pitch diameter is not worked out",
@@ -119,8 +127,8 @@ impl Judged<'_, '_> {
         let Some(v) = v else {
             return self.outside_band().filter(|_| self.cx.stated());
         };
-        if let Some(nose) = self.cx.identified.nose_radius_mm {
-            return self.pitch_diameter(v, nose);
+        if let Some(nose) = &self.cx.identified.nose {
+            return self.pitch_diameter(v, nose.value);
         }
         self.no_nose_fits(v)
             .or_else(|| self.only_a_fine_nose(v))
@@ -160,8 +168,13 @@ impl Judged<'_, '_> {
     }
 
     /// With the nose known: the pitch diameter against its limits.
-    fn pitch_diameter(&self, flanks: Flanks, nose: f64) -> Option<Finding> {
-        let predicted = pitch_diameter(flanks, self.pitch(), self.side, self.root, nose)?;
+    fn pitch_diameter(&self, flanks: Flanks, nose: Nose) -> Option<Finding> {
+        let vee = Vee::between(flanks)?;
+        let predicted = tool::pitch_diameter(vee, self.pitch(), self.side, nose, self.root);
+        let (shape, size) = match nose {
+            Nose::Radius(radius) => ("radius", radius),
+            Nose::Flat(width) => ("flat", width),
+        };
         let band = self.limits.pitch;
         let (min, max) = (band.min?, band.max?);
         let excess = band.excess(predicted);
@@ -179,15 +192,15 @@ impl Judged<'_, '_> {
         let target = f64::midpoint(min, max);
         let offset = target - predicted;
         let mut finding = self.begin(format!(
-            "with a nose radius of {} the pitch diameter comes to {}, {} outside {} to {} of class \
+            "with a nose {shape} of {} the pitch diameter comes to {}, {} outside {} to {} of class \
              {class}: {effect}",
-            length(Length::from_mm(nose), units),
+            length(Length::from_mm(size), units),
             self.text(predicted),
             self.text(excess.abs()),
             self.text(min),
             self.text(max)
         ));
-        let beyond = 1.0 / flanks.leading_deg.to_radians().sin() - 1.0;
+        let beyond = nose.short_of_apex(vee) / size.max(1e-9);
         let height = flanks.sharp_height() * self.pitch();
         let (plus, minus) = match self.side {
             Side::External => ("+", "-"),
@@ -198,8 +211,8 @@ impl Judged<'_, '_> {
              sharp V, nose)",
             mm(self.root),
             number(height, 4),
-            number(beyond, 3),
-            mm(nose),
+            number(if size > 0.0 { beyond } else { vee.seat() - 1.0 }, 3),
+            mm(size),
             mm(predicted)
         ));
         if self.limits.class_assumed {

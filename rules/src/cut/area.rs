@@ -7,32 +7,32 @@ use crate::standards::form::Flanks;
 /// Area in mm² of the groove that a tool tip leaves at `depth` mm below the crest: a sharp V, or a
 /// V with a nose of radius `nose` mm tangent to both flanks. 0 above the crest.
 ///
-/// For a rounded nose: below the height where the arc meets the flanks it is a segment of the
-/// circle, above it the sharp V from the virtual tip less what the nose does not fill.
+/// For a rounded nose each half of the groove is worked out by itself, because the arc leaves the
+/// steeper flank higher up: at r (1 − sin a) above the tip it is r cos a wide, below it is half a
+/// segment of the circle, above it the flank opens by tan a.
 #[must_use]
 pub fn groove(flanks: Flanks, nose: f64, depth: f64) -> f64 {
     if depth <= 0.0 {
         return 0.0;
     }
-    let (a, b) = (
-        flanks.leading_deg.to_radians(),
-        flanks.trailing_deg.to_radians(),
-    );
-    let slope = a.tan() + b.tan();
-    if nose <= 0.0 {
-        return depth * depth * slope / 2.0;
+    let half = |flank_deg: f64| {
+        let flank = flank_deg.to_radians();
+        let touch = nose * (1.0 - flank.sin());
+        let above = (depth - touch).max(0.0);
+        half_segment(nose, depth.min(touch))
+            + above * nose * flank.cos()
+            + above * above * flank.tan() / 2.0
+    };
+    half(flanks.leading_deg) + half(flanks.trailing_deg)
+}
+
+/// Half of the segment of a circle of radius `r` up to a height above its lowest point.
+fn half_segment(r: f64, height: f64) -> f64 {
+    if r <= 0.0 || height <= 0.0 {
+        return 0.0;
     }
-    let half = (a + b) / 2.0;
-    let arc_height = nose * (1.0 - half.sin());
-    if depth <= arc_height {
-        let r = nose;
-        return r * r * ((r - depth) / r).acos()
-            - (r - depth) * (2.0 * r * depth - depth * depth).sqrt();
-    }
-    let virtual_tip = nose * (1.0 / half.sin() - 1.0);
-    let unfilled = nose * nose * (half.tan().recip() - (std::f64::consts::PI - 2.0 * half) / 2.0);
-    let tall = depth + virtual_tip;
-    tall * tall * slope / 2.0 - unfilled
+    let below = r - height;
+    (r * r * (below / r).acos() - below * (2.0 * r * height - height * height).sqrt()) / 2.0
 }
 
 /// Area in mm² of the groove that a tool with a flat tip leaves at `depth` mm below the crest: a
@@ -65,6 +65,24 @@ mod tests {
         near(groove(SIXTY, 0.2, 1.0), 0.803_990);
         near(groove(SIXTY, 0.2, 0.05), 0.009_066);
         near(groove(SIXTY, 0.2, -1.0), 0.0);
+    }
+
+    /// Unequal flanks. By hand for 3°/30°, r = 0.5, 2 mm deep: 0.1832715 + 0.7620382 + 0.0610339 on
+    /// the steep side, 0.0767731 + 0.7577722 + 0.8840677 on the other. The others by adding up
+    /// 400,000 strips, apart from this code.
+    #[test]
+    fn unequal_flanks() {
+        let flanks = |leading_deg, trailing_deg| Flanks {
+            leading_deg,
+            trailing_deg,
+            pressure: None,
+        };
+        near(groove(flanks(3.0, 30.0), 0.5, 2.0), 2.724_956_5);
+        near(groove(flanks(30.0, 3.0), 0.5, 2.0), 2.724_956_5);
+        near(groove(flanks(7.0, 45.0), 0.3, 1.5), 1.831_282);
+        near(groove(flanks(7.0, 45.0), 0.3, 0.15), 0.055_592);
+        near(groove(flanks(7.0, 45.0), 0.0, 1.0), 0.561_392);
+        near(groove(flanks(0.0, 0.0), 0.0, 1.0), 0.0);
     }
 
     #[test]

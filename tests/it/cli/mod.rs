@@ -4,6 +4,7 @@ mod any_bytes;
 mod config;
 mod discovery;
 mod fix;
+mod handbook;
 mod output;
 mod shop;
 mod thread;

@@ -87,6 +87,24 @@ fn with_a_nose_the_pitch_diameter_counts() {
     assert_eq!(one("0.70", "20.752"), None);
 }
 
+/// A flat of a quarter of the pitch, 0.75 mm, whose sharp V lies 0.75 · 0.866 deeper: at the minor
+/// diameter of the nut, 20.752, it leaves 20.752 + 2.598 - 1.299 = 22.051, the basic size.
+#[test]
+fn a_flat_nose_counts_too() {
+    let found = |flat: &str, x: &str| {
+        let note = format!("(THREAD M24X3-6G, FLAT {flat})");
+        findings(RULE, &two_block(&note, x, "1841"))
+    };
+    assert_eq!(found("0.75", "20.752")[0].severity, Severity::Advice);
+    assert!(
+        found("0.75", "20.752")[0]
+            .message
+            .contains("nose flat of 0.75 mm")
+    );
+    assert!(found("0.75", "20.6").is_empty());
+    assert_eq!(found("0.9", "20.6")[0].severity, Severity::Error);
+}
+
 #[test]
 fn an_inferred_thread_makes_no_error() {
     let text = "G20\nG97 S700 M3\nG0X.9Z.4\nG76X.5768Z-1.75K.0866D0150A60F.1\n";
