@@ -20,6 +20,7 @@ mod lead_vs_designation;
 mod lines;
 mod meant;
 mod pass_under_minimum;
+mod pitch_diameter_out;
 mod restate;
 mod rpm_changes_between_passes;
 mod run_in_short;
@@ -65,6 +66,7 @@ pub static RULES: &[&Rule] = &[
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &pass_under_minimum::RULE,
+    &pitch_diameter_out::RULE,
     &rpm_changes_between_passes::RULE,
     &run_in_short::RULE,
     &speed_above_clamp::RULE,
