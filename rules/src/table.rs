@@ -101,9 +101,13 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
     let (crest, crest_from) = crest(section, thread, side);
     let named = thread.thread.as_ref().map(|(thread, _)| thread);
     let flanks = named.and_then(|thread| thread.form().flanks);
-    let flat = named
-        .zip(side)
-        .and_then(|(thread, side)| thread.form().tip_flat_mm(side, thread.pitch.mm()));
+    let flat = match thread.nose.as_ref().map(|nose| nose.value) {
+        Some(Nose::Flat(flat)) => Some(flat),
+        Some(Nose::Radius(_)) => None,
+        None => named
+            .zip(side)
+            .and_then(|(thread, side)| thread.form().tip_flat_mm(side, thread.pitch.mm())),
+    };
     let nose_mm = thread.nose_radius_mm.unwrap_or(0.0);
     let root = deepest(section, side);
     let rapids = facts.rapids();

@@ -1,3 +1,5 @@
+mod cone;
+
 use lexer::section::{Side, Syntax, Val};
 use lexer::units::Length;
 
@@ -35,13 +37,15 @@ rule! {
     /// # What it needs
     ///
     /// The thread, its side and the last diameter; better the class too. No wear offset is
-    /// taken into account: the sum holds for a tool whose tip stands where the program puts it.
+    /// taken into account: the sum holds for a tool whose tip stands where the program puts it. A
+    /// tapered thread is judged in its gauge plane, and for that the Z of the face that the plane
+    /// counts from must be told: `FACE 0` in the note, or `face_z_mm` of the `[[thread]]`.
     ///
     /// # When it stays silent
     ///
     /// Depths of 0.54 to 0.65 P (plus what the class allows) on a 60° bolt, the flat root that UN is
     /// drawn with, nuts from their nominal diameter to the depth of a sharp tool, roughing that another section takes deeper, oil
-    /// grooves, burr chases, tapered threads.
+    /// grooves, burr chases, tapered threads without their face.
     ///
     /// # Mend
     ///
@@ -75,10 +79,12 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(root) = cx.table.root.map(|root| root.mm()) else {
         return out.not_judged(rule, "the diameter of the deepest pass is not known");
     };
-    if !matches!(section.cut.taper, Val::Exact(taper) if taper.is_zero())
-        || thread.form().taper != 0.0
-    {
-        return out.not_judged(rule, "the thread is tapered or its taper is not known");
+    let straight = matches!(section.cut.taper, Val::Exact(taper) if taper.is_zero());
+    if !straight || thread.form().taper != 0.0 {
+        return match cone::judge(rule, cx, thread, side) {
+            Ok(finding) => out.findings.extend(finding),
+            Err(why) => out.not_judged(rule, why),
+        };
     }
     // A height that is off by a factor, and a start on the wrong side, have rules of their own.
     let drive_line = section.syntax == Syntax::DriveLine;
@@ -113,7 +119,7 @@ impl Judged<'_, '_> {
             return self.outside_band().filter(|_| self.cx.stated());
         };
         // With the nose known the pitch diameter itself is judged, by a rule of its own.
-        if self.cx.identified.nose_radius_mm.is_some() {
+        if self.cx.identified.nose.is_some() {
             return None;
         }
         self.no_nose_fits(v)

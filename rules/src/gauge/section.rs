@@ -92,5 +92,5 @@ pub fn left(section: &Section, thread: &Identified, table: &Table) -> Result<Lef
 /// The tip of the tool, where the note or the tool's facts state it.
 #[must_use]
 pub fn nose(thread: &Identified) -> Option<Nose> {
-    thread.nose_radius_mm.map(Nose::Radius)
+    thread.nose.as_ref().map(|nose| nose.value)
 }
