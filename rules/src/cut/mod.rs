@@ -4,6 +4,7 @@ pub mod area;
 pub mod drive;
 pub mod load;
 pub mod material;
+pub mod money;
 pub mod pass_load;
 pub mod passes;
 pub mod time;
