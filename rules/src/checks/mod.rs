@@ -24,6 +24,7 @@ mod meant;
 mod nose_too_big;
 mod outside_shop_limits;
 mod pass_under_minimum;
+mod pitch_diameter_out;
 mod profile_pitch_mismatch;
 mod restate;
 mod rpm_changes_between_passes;
@@ -75,6 +76,7 @@ pub static RULES: &[&Rule] = &[
     &nose_too_big::RULE,
     &outside_shop_limits::RULE,
     &pass_under_minimum::RULE,
+    &pitch_diameter_out::RULE,
     &profile_pitch_mismatch::RULE,
     &rpm_changes_between_passes::RULE,
     &run_in_short::RULE,

@@ -2,37 +2,15 @@
 //!
 //! Plane geometry; the areas do not depend on the infeed, which only moves the tool along the axis.
 
+use crate::gauge::profile::Profile;
+use crate::measure::tool::Nose;
 use crate::standards::form::Flanks;
 
 /// Area in mm² of the groove that a tool tip leaves at `depth` mm below the crest: a sharp V, or a
 /// V with a nose of radius `nose` mm tangent to both flanks. 0 above the crest.
-///
-/// For a rounded nose each half of the groove is worked out by itself, because the arc leaves the
-/// steeper flank higher up: at r (1 − sin a) above the tip it is r cos a wide, below it is half a
-/// segment of the circle, above it the flank opens by tan a.
 #[must_use]
 pub fn groove(flanks: Flanks, nose: f64, depth: f64) -> f64 {
-    if depth <= 0.0 {
-        return 0.0;
-    }
-    let half = |flank_deg: f64| {
-        let flank = flank_deg.to_radians();
-        let touch = nose * (1.0 - flank.sin());
-        let above = (depth - touch).max(0.0);
-        half_segment(nose, depth.min(touch))
-            + above * nose * flank.cos()
-            + above * above * flank.tan() / 2.0
-    };
-    half(flanks.leading_deg) + half(flanks.trailing_deg)
-}
-
-/// Half of the segment of a circle of radius `r` up to a height above its lowest point.
-fn half_segment(r: f64, height: f64) -> f64 {
-    if r <= 0.0 || height <= 0.0 {
-        return 0.0;
-    }
-    let below = r - height;
-    (r * r * (below / r).acos() - below * (2.0 * r * height - height * height).sqrt()) / 2.0
+    Profile::of(flanks, Nose::Radius(nose), true).area(depth)
 }
 
 /// Area in mm² of the groove that a tool with a flat tip leaves at `depth` mm below the crest: a
@@ -40,11 +18,7 @@ fn half_segment(r: f64, height: f64) -> f64 {
 /// account. 0 above the crest.
 #[must_use]
 pub fn flat_groove(flanks: Flanks, flat: f64, depth: f64) -> f64 {
-    if depth <= 0.0 {
-        return 0.0;
-    }
-    let slope = flanks.leading_deg.to_radians().tan() + flanks.trailing_deg.to_radians().tan();
-    flat * depth + depth * depth * slope / 2.0
+    Profile::of(flanks, Nose::Flat(flat), true).area(depth)
 }
 
 #[cfg(test)]

@@ -9,7 +9,9 @@ mod explain;
 mod fix;
 mod passes;
 mod sniff;
+mod symptom;
 mod thread;
+mod tools;
 mod write;
 
 use std::ffi::OsString;
@@ -123,6 +125,7 @@ where
         Command::Passes(args) => passes::run(&args, streams),
         Command::Fix(args) => fix::run(&args, streams),
         Command::Thread(args) => thread::run(&args, streams),
+        Command::Tools(args) => tools::run(&args, streams),
         Command::Explain(args) => explain::run(&args, streams),
         Command::Lsp(_) => lsp(streams),
     }

@@ -1,5 +1,6 @@
 //! How findings and pass tables look: text, JSON, differences.
 
+mod cut;
 pub(crate) mod diff;
 pub(crate) mod form_svg;
 pub(crate) mod hover;
@@ -11,6 +12,7 @@ pub(crate) mod sheet_json;
 pub(crate) mod summary;
 pub(crate) mod text;
 mod thread;
+pub(crate) mod tools;
 pub mod visible;
 
 /// The usual cautions for a changed cut.
