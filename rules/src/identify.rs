@@ -96,10 +96,10 @@ pub fn identify(bytes: &[u8], program: &Program, section: &Section, facts: &Fact
         read_note(&mut identified, section, note);
     }
     if identified.thread.is_none()
-        && let Some((designation, place)) = facts.designation(section.tool.map(|tool| tool.value))
-        && let Ok(thread) = parse(designation, section.side())
+        && let Some(fact) = facts.thread(section.tool.map(|tool| tool.value))
+        && let Ok(thread) = facts.named(&fact.designation, section.side())
     {
-        identified.why = format!("{place}: {designation}");
+        identified.why = format!("{}: {}", fact.cite("designation"), fact.designation);
         identified.thread = Some((settle(thread, section.side()), From::Config));
     }
     if identified.thread.is_none() {

@@ -2,48 +2,35 @@
 
 use std::collections::BTreeMap;
 use std::fmt;
-use std::ops::Range;
+use std::sync::Arc;
 
-use globset::{GlobBuilder, GlobSet, GlobSetBuilder};
-use lexer::evidence::Family;
-use lexer::number::DecimalRule;
 use lexer::program::Settings;
-use lexer::units::{Radial, Units};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::files::Files;
+use super::form::form;
 use super::keys::{Keys, Slip, with_hint};
-use super::{Facts, Machine, Setting, ThreadFact};
+use super::limits::{Material, ShopLimits, limits, material};
+use super::machine::{MachineEntry, machine};
+use super::production::{Production, production};
+use super::thread::{ThreadEntry, thread};
+use super::tool::{ToolEntry, tool};
+use super::{Facts, Setting};
 use crate::finding::Severity;
-use crate::standards::designation::parse;
+use crate::standards::custom::Custom;
 
 /// A configuration that has been read.
 #[derive(Debug, Clone, Default)]
 pub struct Config {
     machines: Vec<MachineEntry>,
+    tools: Vec<ToolEntry>,
     threads: Vec<ThreadEntry>,
+    forms: Vec<Arc<Custom>>,
+    materials: Vec<(Files, Material)>,
+    limits: ShopLimits,
+    production: Production,
     rules: BTreeMap<String, Setting>,
-}
-
-#[derive(Debug, Clone)]
-struct MachineEntry {
-    files: Files,
-    machine: Machine,
-    settings: Settings,
-    source: String,
-}
-
-#[derive(Debug, Clone)]
-struct ThreadEntry {
-    files: Files,
-    thread: ThreadFact,
-}
-
-/// Which files an entry is for.
-#[derive(Debug, Clone)]
-enum Files {
-    All,
-    Matching(GlobSet),
 }
 
 /// What is wrong with a configuration, and where.
@@ -64,18 +51,6 @@ impl fmt::Display for ConfigError {
     }
 }
 
-const SYSTEMS: [(&str, Family); 5] = [
-    (Family::SystemA.name(), Family::SystemA),
-    (Family::SystemB.name(), Family::SystemB),
-    (Family::SystemC.name(), Family::SystemC),
-    (Family::Interpreter.name(), Family::Interpreter),
-    (Family::Mill.name(), Family::Mill),
-];
-const UNITS: [(&str, Units); 2] = [("mm", Units::Millimetre), ("inch", Units::Inch)];
-const DECIMALS: [(&str, DecimalRule); 2] = [
-    ("whole", DecimalRule::Whole),
-    ("least-increment", DecimalRule::LeastIncrement),
-];
 const SETTINGS: [(&str, Setting); 4] = [
     ("off", Setting::Off),
     ("advice", Setting::Severity(Severity::Advice)),
@@ -118,16 +93,27 @@ impl Config {
             .machines
             .iter()
             .find(|entry| entry.files.contains(relative));
-        let threads = self
-            .threads
+        let threads = self.threads.iter();
+        let tools = self.tools.iter();
+        let material = self
+            .materials
             .iter()
-            .filter(|entry| entry.files.contains(relative))
-            .map(|entry| entry.thread.clone())
-            .collect();
+            .find(|(files, _)| files.contains(relative));
         let facts = Facts {
             machine: machine.map(|entry| entry.machine.clone()),
             source: machine.map_or_else(String::new, |entry| entry.source.clone()),
-            threads,
+            tools: tools
+                .filter(|entry| entry.files.contains(relative))
+                .map(|entry| entry.tool.clone())
+                .collect(),
+            threads: threads
+                .filter(|entry| entry.files.contains(relative))
+                .map(|entry| entry.thread.clone())
+                .collect(),
+            forms: self.forms.clone(),
+            material: material.map(|(_, material)| material.clone()),
+            limits: self.limits.clone(),
+            production: self.production.clone(),
             rules: self.rules.clone(),
         };
         let settings = machine.map_or_else(Settings::default, |entry| entry.settings.clone());
@@ -135,56 +121,27 @@ impl Config {
     }
 }
 
-impl Files {
-    fn contains(&self, relative: &str) -> bool {
-        match self {
-            Files::All => true,
-            Files::Matching(globs) => globs.is_match(relative),
-        }
-    }
-
-    /// Reads the key `files`. A pattern without `/` is for the file's name in any folder, one
-    /// that ends with `/` for all of a folder; `*` stays within a folder, `**` does not; capitals
-    /// do not matter.
-    fn read(keys: &mut Keys<'_, '_>) -> Files {
-        let Some(patterns) = keys.texts("files") else {
-            return Files::All;
-        };
-        let mut set = GlobSetBuilder::new();
-        for pattern in patterns {
-            let written = pattern.get_ref();
-            let mut glob = written.strip_prefix('/').unwrap_or(written).to_owned();
-            if !written.contains('/') {
-                glob = format!("**/{glob}");
-            } else if written.ends_with('/') {
-                glob.push_str("**");
-            }
-            let built = GlobBuilder::new(&glob)
-                .literal_separator(true)
-                .case_insensitive(true)
-                .build();
-            match built {
-                Ok(glob) => {
-                    set.add(glob);
-                }
-                Err(error) => keys.slip(
-                    pattern.span(),
-                    format!("`{written}` is no file pattern: {}", error.kind()),
-                ),
-            }
-        }
-        // Only patterns that were built are in the set, so that it builds too.
-        set.build().map_or(Files::All, Files::Matching)
-    }
-}
-
 fn read(name: &str, table: DeTable<'_>, rules: &[&str], slips: &mut Vec<Slip>) -> Config {
     let mut config = Config::default();
     let mut keys = Keys::new("this file", table, slips);
     let machines = keys.tables("machine");
+    let tools = keys.tables("tool");
     let threads = keys.tables("thread");
+    let forms = keys.tables("form");
+    let materials = keys.table_or_tables("material");
+    let limit_table = keys.table("limits");
+    let production_table = keys.table("production");
     let settings = keys.value("rules");
     keys.finish();
+    for (place, table) in forms {
+        let Some(form) = form(place.clone(), table, slips) else {
+            continue;
+        };
+        if config.forms.iter().any(|other| other.is_named(&form.name)) {
+            slips.push((place, format!("two forms are called \"{}\"", form.name)));
+        }
+        config.forms.push(form);
+    }
     for (place, table) in machines {
         let entry = machine(name, place.clone(), table, slips);
         let id = &entry.machine.id;
@@ -194,91 +151,26 @@ fn read(name: &str, table: DeTable<'_>, rules: &[&str], slips: &mut Vec<Slip>) -
         }
         config.machines.push(entry);
     }
-    for (at, (place, table)) in threads.into_iter().enumerate() {
-        config
-            .threads
-            .push(thread(name, at + 1, place, table, slips));
+    for (at, (place, table)) in tools.into_iter().enumerate() {
+        config.tools.push(tool(name, at + 1, place, table, slips));
+    }
+    for (at, placed) in threads.into_iter().enumerate() {
+        let entry = thread(name, at + 1, placed, &config.forms, slips);
+        config.threads.push(entry);
+    }
+    for (at, (_, table)) in materials.into_iter().enumerate() {
+        config.materials.push(material(name, at + 1, table, slips));
+    }
+    if let Some(table) = limit_table {
+        config.limits = limits(name, table, slips);
+    }
+    if let Some(table) = production_table {
+        config.production = production(name, table, slips);
     }
     if let Some(settings) = settings {
         config.rules = rule_settings(settings, rules, slips);
     }
     config
-}
-
-fn machine(
-    name: &str,
-    place: Range<usize>,
-    table: DeTable<'_>,
-    slips: &mut Vec<Slip>,
-) -> MachineEntry {
-    let mut keys = Keys::new("[[machine]]", table, slips);
-    let id = keys.text("id").map(Spanned::into_inner);
-    if id.as_ref().is_none_or(String::is_empty) {
-        keys.slip(place, "a machine needs a name: add `id = \"…\"`".to_owned());
-    }
-    let id = id.unwrap_or_default();
-    let entry = MachineEntry {
-        files: Files::read(&mut keys),
-        settings: Settings {
-            family: keys.choice("system", &SYSTEMS),
-            diameter_mode: keys.truth("diameter_mode"),
-            units: keys.choice("units", &UNITS),
-            decimal: keys.choice("decimal", &DECIMALS),
-            min_cut: keys.not_negative("min_cut_mm").map(Radial::from_mm),
-            finish_allowance: keys
-                .not_negative("finish_allowance_mm")
-                .map(Radial::from_mm),
-        },
-        source: format!("{name}: machine \"{id}\""),
-        machine: Machine {
-            id,
-            max_rpm: keys.positive("max_rpm"),
-            max_thread_feed: keys.positive("max_thread_feed_mm_min"),
-            acceleration: keys.positive("acceleration_m_s2"),
-            servo_time_constant: keys.positive("servo_time_constant_s"),
-            rapid_x: keys.positive("rapid_x_m_min"),
-            rapid_z: keys.positive("rapid_z_m_min"),
-        },
-    };
-    keys.finish();
-    entry
-}
-
-fn thread(
-    name: &str,
-    number: usize,
-    place: Range<usize>,
-    table: DeTable<'_>,
-    slips: &mut Vec<Slip>,
-) -> ThreadEntry {
-    let mut keys = Keys::new("[[thread]]", table, slips);
-    let files = Files::read(&mut keys);
-    let tool = keys.tool("tool");
-    let designation = keys.text("designation");
-    if let Some(text) = &designation
-        && let Err(error) = parse(text.get_ref(), None)
-    {
-        keys.slip(text.span(), error.to_string());
-    }
-    let designation = designation.map(Spanned::into_inner);
-    if designation
-        .as_ref()
-        .is_none_or(|text| text.trim().is_empty())
-    {
-        keys.slip(
-            place,
-            "a thread needs its name on the drawing: add `designation = \"M24x3-6g\"`".to_owned(),
-        );
-    }
-    keys.finish();
-    ThreadEntry {
-        files,
-        thread: ThreadFact {
-            tool,
-            designation: designation.unwrap_or_default(),
-            source: format!("{name}: thread {number} designation"),
-        },
-    }
 }
 
 fn rule_settings(

@@ -22,6 +22,8 @@ pub(super) struct Keys<'a, 'e> {
     title: &'static str,
     left: BTreeMap<String, Entry<'a>>,
     asked: Vec<&'static str>,
+    /// Where the values stand that were asked for.
+    places: BTreeMap<&'static str, Range<usize>>,
     slips: &'e mut Vec<Slip>,
 }
 
@@ -38,6 +40,7 @@ impl<'a, 'e> Keys<'a, 'e> {
             title,
             left,
             asked: Vec::new(),
+            places: BTreeMap::new(),
             slips,
         }
     }
@@ -45,7 +48,20 @@ impl<'a, 'e> Keys<'a, 'e> {
     /// Where a value stands and the value, for a key that is there.
     pub(super) fn value(&mut self, key: &'static str) -> Option<Spanned<DeValue<'a>>> {
         self.asked.push(key);
-        self.left.remove(key).map(|(_, value)| value)
+        let (_, value) = self.left.remove(key)?;
+        self.places.insert(key, value.span());
+        Some(value)
+    }
+
+    /// Where the value of a key stands that was there.
+    pub(super) fn place(&self, key: &str) -> Option<Range<usize>> {
+        self.places.get(key).cloned()
+    }
+
+    /// Every key that was there and asked for, with the place of its value.
+    pub(super) fn places(&self) -> Vec<(&'static str, Range<usize>)> {
+        let places = self.places.iter();
+        places.map(|(key, place)| (*key, place.clone())).collect()
     }
 
     /// Adds an error.
@@ -111,12 +127,9 @@ impl<'a, 'e> Keys<'a, 'e> {
     /// A number from `least` (left out itself where `open`) to a billion.
     fn number_from(&mut self, key: &'static str, open: bool) -> Option<f64> {
         let value = self.value(key)?;
-        let number = match value.get_ref() {
-            DeValue::Integer(digits) => i64::from_str_radix(digits.as_str(), digits.radix())
-                .ok()
-                .map(|whole| whole as f64),
-            DeValue::Float(digits) => digits.as_str().parse().ok(),
-            _ => {
+        let number = match number(value.get_ref()) {
+            Some(number) => Some(number),
+            None => {
                 self.wrong_type(key, &value, "a number");
                 return None;
             }
@@ -141,6 +154,106 @@ impl<'a, 'e> Keys<'a, 'e> {
     /// A number of 0 or more.
     pub(super) fn not_negative(&mut self, key: &'static str) -> Option<f64> {
         self.number_from(key, false)
+    }
+
+    /// A number between two bounds, both included.
+    pub(super) fn between(&mut self, key: &'static str, least: f64, most: f64) -> Option<f64> {
+        let value = self.value(key)?;
+        let Some(number) = number(value.get_ref()) else {
+            self.wrong_type(key, &value, "a number");
+            return None;
+        };
+        if !(least..=most).contains(&number) {
+            self.slip(
+                value.span(),
+                format!("`{key}` must be a number from {least} to {most}"),
+            );
+            return None;
+        }
+        Some(number)
+    }
+
+    /// A whole number between two bounds, both included.
+    pub(super) fn whole(&mut self, key: &'static str, least: u32, most: u32) -> Option<u32> {
+        let value = self.value(key)?;
+        let number = match value.get_ref() {
+            DeValue::Integer(digits) => u32::from_str_radix(digits.as_str(), digits.radix()).ok(),
+            _ => None,
+        };
+        let number = number.filter(|number| (least..=most).contains(number));
+        if number.is_none() {
+            self.slip(
+                value.span(),
+                format!("`{key}` must be a whole number from {least} to {most}"),
+            );
+        }
+        number
+    }
+
+    /// A list of numbers of 0 or more.
+    pub(super) fn numbers(&mut self, key: &'static str) -> Option<Vec<f64>> {
+        const WANTED: &str = "a list of numbers of 0 or more, such as [0.2, 0.4]";
+        let value = self.value(key)?;
+        let DeValue::Array(items) = value.get_ref() else {
+            self.wrong_type(key, &value, WANTED);
+            return None;
+        };
+        let mut numbers = Vec::new();
+        for item in items.iter() {
+            match number(item.get_ref()).filter(|number| (0.0..=1e9).contains(number)) {
+                Some(number) => numbers.push(number),
+                None => {
+                    self.slip(item.span(), format!("`{key}` must be {WANTED}"));
+                    return None;
+                }
+            }
+        }
+        Some(numbers)
+    }
+
+    /// Two numbers of 0 or more, the smaller first.
+    pub(super) fn pair(&mut self, key: &'static str) -> Option<[f64; 2]> {
+        let numbers = self.numbers(key)?;
+        match numbers[..] {
+            [min, max] if min <= max => Some([min, max]),
+            _ => {
+                let place = self.place(key).unwrap_or_default();
+                self.slip(
+                    place,
+                    format!("`{key}` must be two numbers, [smallest, largest]"),
+                );
+                None
+            }
+        }
+    }
+
+    /// The table of a key, with its place.
+    pub(super) fn table(&mut self, key: &'static str) -> Option<(Range<usize>, DeTable<'a>)> {
+        let value = self.value(key)?;
+        let place = value.span();
+        match value.into_inner() {
+            DeValue::Table(table) => Some((place, table)),
+            other => {
+                self.wrong_type(key, &Spanned::new(place, other), "a table");
+                None
+            }
+        }
+    }
+
+    /// One table, or several in the order written: `[key]` or `[[key]]`.
+    pub(super) fn table_or_tables(
+        &mut self,
+        key: &'static str,
+    ) -> Vec<(Range<usize>, DeTable<'a>)> {
+        let one = self
+            .left
+            .get(key)
+            .is_some_and(|(_, value)| matches!(value.get_ref(), DeValue::Table(_)));
+        if one {
+            self.table(key).into_iter().collect()
+        } else {
+            self.tables(key)
+        }
     }
 
     /// A whole number from 0 to 99,999,999: a T word.
@@ -231,6 +344,17 @@ impl<'a, 'e> Keys<'a, 'e> {
             self.slips
                 .push((place, with_hint(message, &key, &self.asked)));
         }
+    }
+}
+
+/// The number of a value; `nan` and `inf` come as they are.
+fn number(value: &DeValue<'_>) -> Option<f64> {
+    match value {
+        DeValue::Integer(digits) => i64::from_str_radix(digits.as_str(), digits.radix())
+            .ok()
+            .map(|whole| whole as f64),
+        DeValue::Float(digits) => digits.as_str().parse().ok(),
+        _ => None,
     }
 }
 

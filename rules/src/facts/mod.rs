@@ -1,39 +1,37 @@
-//! Facts that the program text cannot tell: the machine, the thread on the drawing, rule
-//! severities. Read from `flankwise.toml` by [`Config::parse`]; [`Config::facts`] picks those that
+//! Facts that the program text cannot tell: the machine, the tools, the thread on the drawing,
+//! rule severities. One file a table. Read from `flankwise.toml` by [`Config::parse`]; [`Config::facts`] picks those that
 //! hold for one file.
 
 mod config;
+mod files;
+mod form;
 mod keys;
+mod limits;
+mod machine;
+mod names;
+mod production;
 #[cfg(test)]
 mod tests;
+mod thread;
+mod tool;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 pub use config::{Config, ConfigError};
+pub use limits::{CutLimits, Material, MaterialGroup, ShopLimits};
+pub use machine::{Machine, SurfaceSpeed, Turret};
+pub use production::Production;
+pub use thread::{CoatingLimits, THICKEST_LAYER_MM, ThreadFact};
+pub use tool::{ToolFact, ToolKind, ZReference};
 
 use crate::finding::Severity;
+use crate::standards::Side;
+use crate::standards::custom::Custom;
+use crate::standards::thread::Thread;
 
 /// Name of the configuration file.
 pub const FILE_NAME: &str = "flankwise.toml";
-
-/// A machine, as far as the shop has told us.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Machine {
-    /// Its name in the shop.
-    pub id: String,
-    /// Highest spindle speed, 1/min.
-    pub max_rpm: Option<f64>,
-    /// Highest feed rate while threading, mm/min.
-    pub max_thread_feed: Option<f64>,
-    /// Acceleration while threading, m/s².
-    pub acceleration: Option<f64>,
-    /// Time constant of the axis drive, s.
-    pub servo_time_constant: Option<f64>,
-    /// Rapid along Z, m/min.
-    pub rapid_z: Option<f64>,
-    /// Rapid along X, m/min.
-    pub rapid_x: Option<f64>,
-}
 
 /// What the configuration says of a rule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,17 +42,6 @@ pub enum Setting {
     Severity(Severity),
 }
 
-/// A thread that the configuration names for a file.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct ThreadFact {
-    /// The tool that cuts it; none for every tool of the file.
-    pub tool: Option<u32>,
-    /// What the drawing calls it, as written.
-    pub designation: String,
-    /// Where it stands, `flankwise.toml: thread 2 designation`.
-    pub source: String,
-}
-
 /// Facts that hold for one file.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Facts {
@@ -63,8 +50,18 @@ pub struct Facts {
     /// Where the machine's facts stand, `flankwise.toml: machine "lathe-2"`; empty without one.
     /// [`Facts::cite`] adds the key.
     pub source: String,
+    /// Tools of the shop that the file may use, in the order written.
+    pub tools: Vec<ToolFact>,
     /// Threads that the configuration names for the file, in the order written.
     pub threads: Vec<ThreadFact>,
+    /// Forms of the shop's own.
+    pub forms: Vec<Arc<Custom>>,
+    /// The material of its parts.
+    pub material: Option<Material>,
+    /// The shop's own limits.
+    pub limits: ShopLimits,
+    /// What a second is worth.
+    pub production: Production,
     /// Rule settings by rule name.
     pub rules: BTreeMap<String, Setting>,
 }
@@ -77,16 +74,42 @@ impl Facts {
         format!("{} {key}", self.source)
     }
 
-    /// The thread that the configuration names for a tool, the first entry that fits, and the
-    /// place that states it. `tool` is the T word as a number: `T0303`, `T303` and `T3` are all
-    /// tool 3.
+    /// The thread that the configuration names for a tool, the first entry that fits. `tool` is
+    /// the T word as a number: `T0303`, `T303` and `T3` are all tool 3.
     #[must_use]
-    pub fn designation(&self, tool: Option<u32>) -> Option<(&str, &str)> {
+    pub fn thread(&self, tool: Option<u32>) -> Option<&ThreadFact> {
         let station = tool.map(lexer::machine::Machine::station);
         self.threads
             .iter()
             .find(|thread| thread.tool.is_none_or(|wanted| Some(wanted) == station))
-            .map(|thread| (thread.designation.as_str(), thread.source.as_str()))
+    }
+
+    /// The tool that a T word and the comments beside it stand for, the first entry that fits.
+    #[must_use]
+    pub fn tool(&self, tool: Option<u32>, comments: &[String]) -> Option<&ToolFact> {
+        self.tools.iter().find(|fact| fact.is(tool, comments))
+    }
+
+    /// The thread of a name: a form of the shop's own, or a designation of a standard.
+    ///
+    /// # Errors
+    /// Says why the text is neither, with the nearest names.
+    pub fn named(&self, text: &str, side: Option<Side>) -> Result<Thread, String> {
+        names::named(&self.forms, text, side)
+    }
+
+    /// A limit of a cut with the place that states it: the material's, or else the shop's.
+    #[must_use]
+    pub fn cut_limit<T>(
+        &self,
+        limit: impl Fn(&CutLimits) -> Option<T>,
+        key: &str,
+    ) -> Option<(T, String)> {
+        let material = self.material.as_ref();
+        let of_material = material.and_then(|m| Some((limit(&m.limits)?, &m.source)));
+        let of_shop = || Some((limit(&self.limits.limits)?, &self.limits.source));
+        let (value, source) = of_material.or_else(of_shop)?;
+        Some((value, format!("{source} {key}")))
     }
 
     /// Rapid speeds and accelerations: the machine's where known, defaults elsewhere.
@@ -106,6 +129,8 @@ impl Facts {
                 machine.acceleration,
                 1000.0,
             );
+            set(&mut rapids.acceleration, machine.rapid_acceleration, 1000.0);
+            set(&mut rapids.wait_turns, machine.wait_turns, 1.0);
         }
         rapids
     }

@@ -3,6 +3,9 @@ use lexer::number::DecimalRule;
 use lexer::units::{Radial, Units};
 
 use super::*;
+use crate::measure::coating::Coating;
+use crate::measure::tool::Nose;
+use crate::standards::Hand;
 
 const RULES: [&str; 2] = ["lead-vs-callout", "axis-feed-limit"];
 
@@ -72,6 +75,7 @@ fn every_key_reaches_its_fact() {
             servo_time_constant: Some(0.033),
             rapid_z: Some(15.0),
             rapid_x: Some(12.0),
+            ..Machine::default()
         })
     );
     assert_eq!(
@@ -100,13 +104,13 @@ fn the_first_machine_that_matches_wins() {
 #[test]
 fn the_thread_of_a_tool() {
     let (_, facts) = parse(SHOP).facts("turning/spindle.nc");
-    let name = |word| facts.designation(word).map(|(name, _)| name);
-    assert_eq!(name(Some(303)), Some("M24x3-6g"));
-    assert_eq!(name(Some(3)), Some("M24x3-6g"));
-    assert_eq!(name(Some(505)), Some("1/2-13 UNC-2A"));
-    assert_eq!(name(None), Some("1/2-13 UNC-2A"));
+    let name = |word| facts.thread(word).unwrap().designation.as_str();
+    assert_eq!(name(Some(303)), "M24x3-6g");
+    assert_eq!(name(Some(3)), "M24x3-6g");
+    assert_eq!(name(Some(505)), "1/2-13 UNC-2A");
+    assert_eq!(name(None), "1/2-13 UNC-2A");
     assert_eq!(
-        facts.threads[1].source,
+        facts.threads[1].cite("designation"),
         "flankwise.toml: thread 2 designation"
     );
 }
@@ -129,8 +133,271 @@ fn every_slip_is_told_with_its_place() {
             "11:8: `tool` must be a tool number without the T, such as 3",
             "14:1: unknown rule `axis-feed-limits`: did you mean `axis-feed-limit`?",
             "14:20: a rule cannot be \"eror\": did you mean `error`?",
-            "15:3: unknown key `tools` in this file: known are machine, thread, rules",
+            "15:3: unknown key `tools` in this file: did you mean `tool`?",
         ]
+    );
+}
+
+/// All other keys that a shop can write, each with the fact it becomes.
+#[test]
+fn every_table() {
+    let text = r#"
+[[machine]]
+id = "lathe-2"
+max_rpm_by_gear = [800, 3000]
+max_tapping_rpm = 1200
+rapid_acceleration_m_s2 = 4
+wait_turns = 0.25
+time_factor = 1.08
+waits_for_speed = true
+m3 = "counterclockwise"
+turret = "rear"
+surface_speed_in_thread = "held"
+overrides_locked = true
+pull_out_leads = 1.0
+pull_out_angle_deg = 45
+retract_mm = 2
+tailstock_diameter_mm = 60
+tailstock_z_mm = -120.5
+
+[[tool]]
+number = 303
+kind = "full"
+threads_per_inch = 8
+nose_radius_mm = 0.4
+angle_deg = 60
+hand = "left"
+tilt_deg = -1.5
+relief_deg = 6
+min_bore_mm = 25
+tip_to_face_mm = 0.8
+z_reference = "edge"
+edges = 3
+price_per_edge = 4.2
+index_time_s = 90
+parts_per_edge = 150
+
+[[tool]]
+comment = "*THREAD MILL*"
+files = ["mill/"]
+kind = "mill"
+pitch_range_mm = [1, 3]
+nose_flat_mm = 0.1
+mill_diameter_mm = 12
+teeth = 4
+
+[[tool]]
+number = 7
+kind = "tap"
+pitch_mm = 1.25
+tap_chamfer_threads = 4
+
+[[thread]]
+designation = "M24x3-6g"
+coating_mm = [0.005, 0.008]
+coating_limits = "after"
+length_mm = 30
+relief_width_mm = 9
+relief_diameter_mm = 19.5
+gauge = "GR M24x3-6g, no. 118"
+critical = true
+
+[[material]]
+files = ["steel/"]
+name = "C45"
+group = "P"
+hardness_hb = 210
+kc11_n_mm2 = 2200
+mc = 0.14
+min_pass_mm = 0.05
+speed_m_min = [90, 140]
+
+[[material]]
+group = "M"
+
+[limits]
+min_pass_mm = 0.04
+max_area_mm2 = 0.6
+first_pass_max_mm = 0.5
+spring_passes_max = 2
+start_min_mm = 4
+start_min_leads = 2
+run_out_min_mm = 1
+retract_max_mm = 5
+lead_error_percent = 2
+lead_drift_percent = 20
+
+[production]
+parts_per_batch = 200
+batches_per_year = 12
+currency = "EUR"
+rate_per_hour = 85
+bottleneck = true
+utilisation = 0.8
+"#;
+    let (_, facts) = parse(text).facts("steel/shaft.nc");
+    let machine = facts.machine.clone().unwrap();
+    assert_eq!(machine.max_rpm_by_gear, [800.0, 3000.0]);
+    assert_eq!(machine.m3, Some(lexer::section::Turning::Counterclockwise));
+    assert_eq!(machine.turret, Some(Turret::Rear));
+    assert_eq!(machine.surface_speed_in_thread, Some(SurfaceSpeed::Held));
+    assert_eq!(
+        (
+            machine.max_tapping_rpm,
+            machine.time_factor,
+            machine.retract_mm
+        ),
+        (Some(1200.0), Some(1.08), Some(2.0))
+    );
+    assert_eq!(
+        (machine.waits_for_speed, machine.overrides_locked),
+        (Some(true), Some(true))
+    );
+    assert_eq!(
+        (machine.pull_out_leads, machine.pull_out_angle_deg),
+        (Some(1.0), Some(45.0))
+    );
+    assert_eq!(
+        (machine.tailstock_diameter_mm, machine.tailstock_z_mm),
+        (Some(60.0), Some(-120.5))
+    );
+    let rapids = facts.rapids();
+    assert_eq!((rapids.acceleration, rapids.wait_turns), (4000.0, 0.25));
+
+    // The mill is for other files, the comment tells none here.
+    assert_eq!(facts.tools.len(), 2);
+    let tool = facts.tool(Some(3), &[]).unwrap();
+    assert_eq!(tool.kind, Some(ToolKind::Full));
+    assert_eq!(tool.pitch_mm, Some([3.175, 3.175]));
+    assert_eq!(tool.nose, Some(Nose::Radius(0.4)));
+    assert_eq!(
+        tool.cite(tool.nose_key()),
+        "flankwise.toml: tool 1 nose_radius_mm"
+    );
+    assert_eq!(
+        (tool.hand, tool.z_reference),
+        (Some(Hand::Left), Some(ZReference::Edge))
+    );
+    assert_eq!(
+        (tool.angle_deg, tool.tilt_deg, tool.relief_deg),
+        (Some(60.0), Some(-1.5), Some(6.0))
+    );
+    assert_eq!(
+        (tool.min_bore_mm, tool.tip_to_face_mm, tool.edges),
+        (Some(25.0), Some(0.8), Some(3))
+    );
+    assert_eq!(
+        (tool.price_per_edge, tool.index_time_s, tool.parts_per_edge),
+        (Some(4.2), Some(90.0), Some(150.0))
+    );
+    let tap = facts.tool(Some(7), &[]).unwrap();
+    assert_eq!(
+        (tap.pitch_mm, tap.tap_chamfer_threads),
+        (Some([1.25; 2]), Some(4.0))
+    );
+    assert!(facts.tool(Some(4), &[]).is_none());
+    let (_, mill) = parse(text).facts("mill/plate.nc");
+    let comment = ["T12 thread mill 4 fl".to_owned()];
+    let tool = mill.tool(Some(12), &comment).unwrap();
+    assert_eq!((tool.nose, tool.teeth), (Some(Nose::Flat(0.1)), Some(4)));
+    assert_eq!(tool.mill_diameter_mm, Some(12.0));
+    assert!(mill.tool(Some(12), &["DRILL".to_owned()]).is_none());
+
+    let thread = facts.thread(Some(3)).unwrap();
+    assert_eq!(
+        thread.coating,
+        Some(Coating {
+            min: 0.005,
+            max: 0.008
+        })
+    );
+    assert_eq!(thread.coating_limits, Some(CoatingLimits::After));
+    assert_eq!(
+        (
+            thread.length_mm,
+            thread.relief_width_mm,
+            thread.relief_diameter_mm
+        ),
+        (Some(30.0), Some(9.0), Some(19.5))
+    );
+    assert!(thread.critical && thread.gauge.is_some());
+
+    let material = facts.material.clone().unwrap();
+    assert_eq!(
+        (material.group, material.kc11_n_mm2, material.mc),
+        (Some(MaterialGroup::P), Some(2200.0), Some(0.14))
+    );
+    assert_eq!(mill.material.unwrap().group, Some(MaterialGroup::M));
+    // The material's own limit first, the shop's where it has none.
+    assert_eq!(
+        facts.cut_limit(|l| l.min_pass_mm, "min_pass_mm"),
+        Some((0.05, "flankwise.toml: material 1 min_pass_mm".to_owned()))
+    );
+    assert_eq!(
+        facts.cut_limit(|l| l.spring_passes_max, "spring_passes_max"),
+        Some((2, "flankwise.toml: limits spring_passes_max".to_owned()))
+    );
+    assert_eq!(
+        facts.cut_limit(|l| l.speed_m_min, "speed_m_min").unwrap().0,
+        [90.0, 140.0]
+    );
+    assert_eq!(
+        (
+            facts.limits.lead_error_percent,
+            facts.limits.lead_drift_percent
+        ),
+        (Some(2.0), Some(20.0))
+    );
+    let production = facts.production;
+    assert_eq!(
+        (
+            production.parts_per_batch,
+            production.rate_per_hour,
+            production.bottleneck
+        ),
+        (Some(200.0), Some(85.0), Some(true))
+    );
+}
+
+#[test]
+fn slips_of_the_other_tables() {
+    assert_eq!(
+        errors(
+            "[[tool]]\nkind = \"fulll\"\npitch_mm = 2\nthreads_per_inch = 8\n\
+             nose_radius_mm = 0.1\nnose_flat_mm = 0.1\n\
+             [[thread]]\ndesignation = \"M24x3\"\ncoating_mm = [8, 5]\n\
+             [material]\ngroup = \"Q\"\nmc = 2\n\
+             [limits]\nspring_passes_max = 1.5\nlead_eror_percent = 1\n\
+             [[thread]]\ndesignation = \"M24x3\"\ncoating_mm = [5, 8]\n"
+        ),
+        [
+            "1:1: a tool needs its `number`, or a `comment` that stands beside it",
+            "2:8: `kind` cannot be \"fulll\": did you mean `full`?",
+            "4:20: `threads_per_inch` says again what `pitch_mm` says: leave one",
+            "6:16: `nose_flat_mm` says again what `nose_radius_mm` says: leave one",
+            "9:14: `coating_mm` must be two numbers, [smallest, largest]",
+            "11:9: `group` cannot be \"Q\": known are P, M, K, N, S, H",
+            "12:6: `mc` must be a number from 0 to 1",
+            "14:21: `spring_passes_max` must be a whole number from 0 to 1000",
+            "15:1: unknown key `lead_eror_percent` in [limits]: did you mean `lead_error_percent`?",
+            "18:14: a layer of more than 0.5 mm is no coating",
+        ]
+    );
+}
+
+/// A form of the shop's own is a name like any other, for `[[thread]]` too.
+#[test]
+fn names_of_forms() {
+    let form = "[[form]]\nname = \"stem 40\"\nmajor_mm = 40\npitch_mm = 6\n\
+                [form.external]\ndepth_mm = 3\n";
+    let thread = |name: &str| format!("{form}[[thread]]\ndesignation = \"{name}\"\n");
+    let (_, facts) = parse(&thread("STEM 40")).facts("a.nc");
+    let named = facts.named("Stem 40", Some(Side::External)).unwrap();
+    assert_eq!(named.designation(), "stem 40");
+    assert_eq!(facts.named("M8", None).unwrap().designation(), "M8x1.25");
+    assert_eq!(
+        errors(&thread("stem 41")),
+        ["8:15: `stem 41` is not a thread: did you mean the form stem 40?"]
     );
 }
 

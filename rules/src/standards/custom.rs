@@ -1,22 +1,27 @@
-//! A thread of the shop's own, told by numbers: for forms that no standard here has. It is plain data,
-//! so that a configuration can hold it, and answers the same questions as a [`Thread`].
+//! A thread of the shop's own, told by numbers: for forms that no standard here has. It is plain
+//! data, so that a configuration can hold it; [`Custom::thread`] makes a [`Thread`] of it that
+//! answers like one of a standard.
 //!
 //! All lengths are in mm, all angles in degrees from the normal to the axis.
-//!
-//! [`Thread`]: super::thread::Thread
 
-use std::fmt;
+mod check;
+mod family;
+
+use std::sync::Arc;
 
 use lexer::units::{Diameter, Lead, Length, Units};
-use serde::Deserialize;
+
+pub use check::CustomError;
+pub(super) use family::STANDARD;
 
 use super::form::{End, Flank, Flanks, Form, Measure, Profile, Spread};
 use super::limits::{Band, Basic, Limits};
-use super::{Hand, Side};
+use super::text::{Text, capitals};
+use super::thread::{Thread, Written};
+use super::{Family, Hand, Side};
 
 /// A thread of the shop's own.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Custom {
     /// What the shop calls it.
     pub name: String,
@@ -24,11 +29,9 @@ pub struct Custom {
     pub major_mm: f64,
     /// Distance from one thread to the next.
     pub pitch_mm: f64,
-    /// Number of starts, 1 where nothing is said.
-    #[serde(default = "one")]
+    /// Number of starts.
     pub starts: u32,
     /// Whether the thread is left-hand.
-    #[serde(default)]
     pub left_hand: bool,
     /// Angle of the flank that faces the mating part before assembly; with the other one, or
     /// neither where the form is made of arcs.
@@ -38,20 +41,20 @@ pub struct Custom {
     /// The flank that carries the load, where it is always the same.
     pub load_flank: Option<LoadFlank>,
     /// Taper on the diameter per length along the axis, 0.0625 for 1:16.
-    #[serde(default)]
     pub taper: f64,
+    /// Distance of the gauge plane of a tapered thread from the end face, where it is known: from
+    /// the small end of the external thread, from the large end of the internal one.
+    pub gauge_plane_mm: Option<f64>,
     /// The external thread.
     pub external: Option<CustomSide>,
     /// The internal thread.
     pub internal: Option<CustomSide>,
     /// Where the numbers come from, as the shop says it.
-    #[serde(default)]
     pub source: String,
 }
 
 /// A flank by its place on assembly.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LoadFlank {
     /// The flank that faces the mating part before assembly.
     Leading,
@@ -60,8 +63,7 @@ pub enum LoadFlank {
 }
 
 /// One side of a thread of the shop's own.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct CustomSide {
     /// Radial depth from crest to root.
     pub depth_mm: f64,
@@ -83,70 +85,36 @@ pub struct CustomSide {
     pub minor_limits_mm: Option<[f64; 2]>,
 }
 
-const fn one() -> u32 {
-    1
-}
-
-/// What is wrong with the numbers of a thread, as a sentence without its full stop.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CustomError(pub String);
-
-impl fmt::Display for CustomError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
-
-impl std::error::Error for CustomError {}
-
-/// Largest pitch and diameter in mm that are believed.
-const LARGEST: f64 = 10_000.0;
-
 impl Custom {
-    /// Checks that the numbers can be those of a thread.
-    ///
-    /// # Errors
-    /// Says which number contradicts the others.
-    pub fn check(&self) -> Result<(), CustomError> {
-        let wrong = |why: String| Err(CustomError(format!("thread {}: {why}", self.name)));
-        let length = |v: f64| v.is_finite() && v > 0.0 && v <= LARGEST;
-        if self.name.trim().is_empty() {
-            return Err(CustomError("a thread needs a name".to_owned()));
+    /// The thread, nothing else stated. Two forms of one name are told apart by their numbers.
+    #[must_use]
+    pub fn thread(self: &Arc<Self>) -> Thread {
+        let new = Thread::new(Family::Custom, "", self.major(), self.pitch());
+        Thread {
+            starts: self.starts.max(1),
+            hand: self.hand(),
+            custom: Some(Arc::clone(self)),
+            written: Written {
+                pitch: false,
+                ..new.written
+            },
+            ..new
         }
-        if !length(self.major_mm) || !length(self.pitch_mm) || self.pitch_mm > self.major_mm {
-            return wrong(
-                "major and pitch must be lengths in mm, the pitch the smaller".to_owned(),
-            );
-        }
-        if !(1..=24).contains(&self.starts) {
-            return wrong(format!("{} starts are not between 1 and 24", self.starts));
-        }
-        if !(0.0..=1.0).contains(&self.taper) {
-            return wrong("the taper is a ratio on the diameter, 0.0625 for 1:16".to_owned());
-        }
-        let angles = [self.leading_flank_deg, self.following_flank_deg];
-        if angles[0].is_some() != angles[1].is_some() {
-            return wrong("one flank angle is missing".to_owned());
-        }
-        // A flank may lean a little under, no more.
-        let leans = |angle: &f64| !(-10.0..80.0).contains(angle);
-        if angles.iter().flatten().any(leans) {
-            return wrong("a flank angle is measured from the normal to the axis".to_owned());
-        }
-        if angles.iter().flatten().sum::<f64>() < 0.0 {
-            return wrong("the flanks lean towards each other".to_owned());
-        }
-        if self.external.is_none() && self.internal.is_none() {
-            return wrong("neither the external nor the internal thread is given".to_owned());
-        }
-        for side in [Side::External, Side::Internal] {
-            if let Some(given) = self.side(side)
-                && let Err(why) = given.check(self.major_mm)
-            {
-                return wrong(format!("{}: {why}", side.name()));
-            }
-        }
-        Ok(())
+    }
+
+    /// Whether a text is the name: case, blanks and Cyrillic look-alikes do not count, so that a
+    /// note in capitals can say it.
+    #[must_use]
+    pub fn is_named(&self, text: &str) -> bool {
+        let plain = |text: &str| -> String {
+            let text = Text::new(text);
+            (0..text.len())
+                .map(|at| text.at(at))
+                .filter(|c| *c != ' ')
+                .flat_map(capitals)
+                .collect()
+        };
+        !text.trim().is_empty() && plain(text) == plain(&self.name)
     }
 
     /// One side, where it is given.
@@ -173,7 +141,7 @@ impl Custom {
     /// Advance per turn.
     #[must_use]
     pub fn lead(&self) -> Lead {
-        self.pitch().times(self.starts)
+        self.pitch().times(self.starts.max(1))
     }
 
     /// The hand.
@@ -290,49 +258,8 @@ impl CustomSide {
     pub fn of_depth(depth: f64) -> Self {
         CustomSide {
             depth_mm: depth,
-            depth_limits_mm: None,
-            crest_flat_mm: None,
-            crest_radius_mm: None,
-            root_flat_mm: None,
-            root_radius_mm: None,
-            major_limits_mm: None,
-            pitch_limits_mm: None,
-            minor_limits_mm: None,
+            ..CustomSide::default()
         }
-    }
-
-    fn check(&self, major: f64) -> Result<(), String> {
-        if !(self.depth_mm.is_finite() && self.depth_mm > 0.0 && 2.0 * self.depth_mm < major) {
-            return Err("the depth is radial, and leaves a core".to_owned());
-        }
-        let ordered =
-            |[min, max]: [f64; 2]| (0.0..=LARGEST).contains(&min) && min <= max && max <= LARGEST;
-        for (what, limits) in [
-            ("depth", self.depth_limits_mm),
-            ("root radius", self.root_radius_mm),
-            ("major diameter", self.major_limits_mm),
-            ("pitch diameter", self.pitch_limits_mm),
-            ("minor diameter", self.minor_limits_mm),
-        ] {
-            if limits.is_some_and(|limits| !ordered(limits)) {
-                return Err(format!("the limits of the {what} are [smallest, largest]"));
-            }
-        }
-        if self
-            .depth_limits_mm
-            .is_some_and(|[min, max]| !(min..=max).contains(&self.depth_mm))
-        {
-            return Err("the depth lies outside its limits".to_owned());
-        }
-        let single = [self.crest_flat_mm, self.crest_radius_mm, self.root_flat_mm];
-        if single
-            .iter()
-            .flatten()
-            .any(|v| !(0.0..=LARGEST).contains(v))
-        {
-            return Err("a flat or a radius is no length in mm".to_owned());
-        }
-        Ok(())
     }
 
     fn profile(&self) -> Profile {

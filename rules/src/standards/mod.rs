@@ -107,9 +107,11 @@ pub enum Family {
     CasingRound,
     /// Buttress casing threads of API 5B and GOST 632.
     CasingButtress,
+    /// Threads of the shop's own, named in its configuration; none of [`FAMILIES`].
+    Custom,
 }
 
-/// All families, in the order in which a tie between two readings is settled.
+/// All families of the standards, in the order in which a tie between two readings is settled.
 pub const FAMILIES: [Family; 23] = [
     Family::Metric,
     Family::Unified,
@@ -235,6 +237,7 @@ impl Family {
             Family::RotaryShouldered => &rotary::STANDARD,
             Family::CasingRound => &casing_round::STANDARD,
             Family::CasingButtress => &casing_buttress::STANDARD,
+            Family::Custom => &custom::STANDARD,
         }
     }
 

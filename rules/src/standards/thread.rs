@@ -1,7 +1,10 @@
 //! One thread as a designation states it.
 
+use std::sync::Arc;
+
 use lexer::units::{Diameter, Lead, Length, Units};
 
+use super::custom::Custom;
 use super::form::{Form, lead_angle_deg};
 use super::limits::{Band, Basic, Limits};
 use super::planes::GaugePlanes;
@@ -63,6 +66,8 @@ pub struct Thread {
     pub engagement: Option<Engagement>,
     /// What was written.
     pub written: Written,
+    /// The numbers of a thread of the shop's own; `None` for a thread of a standard.
+    pub custom: Option<Arc<Custom>>,
 }
 
 impl Thread {
@@ -94,6 +99,7 @@ impl Thread {
                 pitch: true,
                 ..Written::default()
             },
+            custom: None,
         }
     }
 
@@ -181,6 +187,9 @@ impl Thread {
     /// Whether the thread exists on a side: there is no external `Rc`.
     #[must_use]
     pub fn exists_on(&self, side: Side) -> bool {
+        if let Some(custom) = &self.custom {
+            return custom.side(side).is_some();
+        }
         let made_for = (self.family.standard().made_for)(self.series);
         made_for.is_none_or(|only| only == side)
     }
@@ -218,10 +227,10 @@ impl Thread {
         lead_angle_deg(self.lead().mm(), self.basic().pitch)
     }
 
-    /// Whether a series of the family lists this diameter with this pitch.
+    /// Whether a series of the family, or the configuration, lists this diameter with this pitch.
     #[must_use]
     pub fn is_standard_size(&self) -> bool {
-        self.listed().is_some()
+        self.custom.is_some() || self.listed().is_some()
     }
 
     /// The entry of the family's series for this diameter and pitch, the most common one first.
@@ -236,6 +245,9 @@ impl Thread {
     /// has one, `M8x20` does not.
     #[must_use]
     pub fn has_usual_pitch(&self) -> bool {
+        if self.custom.is_some() {
+            return true;
+        }
         let d = self.major.mm();
         let near = |s: &&Size| (s.major.mm() - d).abs() <= d / 4.0;
         let mut sizes = self.family.sizes().iter().filter(near);
