@@ -12,5 +12,6 @@ pub mod identify;
 pub mod judge;
 pub mod measure;
 pub mod nearest;
+pub mod rewrite;
 pub mod standards;
 pub mod table;
