@@ -113,7 +113,7 @@ pub fn fewest(shape: Shape, demand: &Demand<'_>) -> Result<Split, Broken> {
     }
     let stop = demand.height - demand.finish;
     // A greedy list is as short as any split can be, but for what the last digit gives away.
-    let from = free::count(demand).unwrap_or(1).saturating_sub(1).max(1);
+    let from = free::count(demand)?.saturating_sub(1).max(1);
     let most = (stop / demand.least.max(demand.digit)).ceil() as usize + 2;
     let mut broken = Broken::None;
     for passes in from..=most.min(MOST_PASSES) {

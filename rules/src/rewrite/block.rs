@@ -117,13 +117,16 @@ pub fn block(order: &Order, facts: &Facts) -> Result<Block, String> {
         _ => PullOut::None,
     };
     let on_digit = |mm: f64| Length::from_mm((mm / digit).round() * digit);
+    // A diameter written as a radius has half as many.
+    let grid = if order.style.radius_mode { 2.0 * digit } else { digit };
+    let diameter = |mm: f64| Diameter(Length::from_mm((mm / grid).round() * grid));
     let mut cut = Cut {
         side: Val::Exact(order.side),
-        start_x: Val::Exact(Diameter(on_digit(shape.start_x))),
+        start_x: Val::Exact(diameter(shape.start_x)),
         start_z: Val::Exact(on_digit(run_in)),
-        root_x: Val::Exact(Diameter(on_digit(shape.root))),
+        root_x: Val::Exact(diameter(shape.root)),
         end_z: Val::Exact(on_digit(-order.length)),
-        crest_x: Val::Exact(Diameter(on_digit(shape.crest))),
+        crest_x: Val::Exact(diameter(shape.crest)),
         height: Val::Exact(Radial(on_digit(shape.depth))),
         taper: Val::Exact(on_digit(taper)),
         lead: Val::Exact(order.thread.lead()),
@@ -169,7 +172,7 @@ pub fn block(order: &Order, facts: &Facts) -> Result<Block, String> {
         rpm,
         counterclockwise: left,
         start: (
-            Diameter(on_digit(shape.start_x)),
+            diameter(shape.start_x),
             on_digit(run_in),
         ),
     };
@@ -268,26 +271,11 @@ fn split(
         None => groove(flanks, nose, depth),
     };
     let load = |before: f64, depth: f64| area(depth) - area(before);
-    let first = order.first.unwrap_or(first_step(pitch));
-    let finish = order.finish.unwrap_or(finishing_cut(pitch));
+    let on_digit = |mm: f64| (mm / digit).round() * digit;
+    let finish = on_digit(order.finish.unwrap_or(finishing_cut(pitch)));
     let least = order.least.unwrap_or(least_step(pitch));
-    // As much as the usual first step of a 60° thread of this pitch takes, but never so little that
-    // the last roughing pass would rub.
-    let usual = groove(Flanks::symmetric(30.0), 0.0, first_step(pitch));
-    let deep = (height - finish).max(0.0);
-    let peak = order.peak.unwrap_or_else(|| {
-        let thin = load((deep - 1.1 * least).max(0.0), deep);
-        usual.max(thin)
-    });
-    if order.first.is_none() || order.peak.is_none() {
-        notes.push(format!(
-            "split: first pass at most {first:.3} mm, chips of at most {peak:.3} mm² each; {BOOK}; \
-             insert and material decide"
-        ));
-    }
-    let springs = order.springs.unwrap_or(1);
     let (shape, digit) = match order.syntax {
-        Syntax::TwoBlock => (Shape::SquareRoot { min: least }, digit),
+        Syntax::TwoBlock => (Shape::SquareRoot { min: on_digit(least) }, digit),
         Syntax::OneBlock => (
             Shape::Method {
                 equal_chips: 1,
@@ -296,26 +284,64 @@ fn split(
             digit,
         ),
         Syntax::DriveLine => (Shape::Power { degression: 2.0 }, digit),
+        // A diameter's last digit is half of it on the radius.
+        _ if order.style.radius_mode => (Shape::List, digit),
         _ => (Shape::List, digit / 2.0),
     };
-    let demand = Demand {
+    let mut demand = Demand {
         height,
         air: 0.0,
         load: &load,
-        peak,
-        first,
+        // As much as the usual first step of a 60° thread of this pitch takes.
+        peak: order
+            .peak
+            .unwrap_or_else(|| groove(Flanks::symmetric(30.0), 0.0, first_step(pitch))),
+        first: order.first.unwrap_or(first_step(pitch)),
         least,
         finish,
-        springs,
+        springs: order.springs.unwrap_or(1),
         digit,
     };
-    fewest(shape, &demand).map_err(|broken| match broken {
+    let mut split = fewest(shape, &demand);
+    let mut raised = false;
+    // A wide form cannot be cut in chips that small without rubbing, and a law may be uneven in it.
+    for _ in 0..RAISES {
+        if split.is_ok() || order.peak.is_some() && order.first.is_some() {
+            break;
+        }
+        raised = true;
+        if order.peak.is_none() {
+            demand.peak *= RAISE;
+        }
+        if order.first.is_none() {
+            demand.first *= RAISE;
+        }
+        split = fewest(shape, &demand);
+    }
+    if order.first.is_none() || order.peak.is_none() {
+        let why = if raised {
+            "more than the usual first step of a 60° thread of this pitch, because its form cannot be \
+             split finer in this way of writing without rubbing"
+        } else {
+            BOOK
+        };
+        notes.push(format!(
+            "split: first pass at most {:.3} mm, chips of at most {:.3} mm² each: {why}; insert and \
+             material decide",
+            demand.first, demand.peak
+        ));
+    }
+    split.map_err(|broken| match broken {
         Broken::First(mm) => format!("the first pass would have to be {mm:.3} mm deep: allow more"),
         Broken::Heavy(_, load) => format!("a pass would have to take {load:.3} mm²: allow more"),
         Broken::Thin(_, mm) => format!("a pass would take only {mm:.3} mm: allow less"),
         Broken::None => "no split keeps these limits".to_owned(),
     })
 }
+
+/// Where no limit is stated, the usual ones are raised by this factor, so often.
+const RAISE: f64 = 1.25;
+const RAISES: usize = 20;
 
 /// What stands around written passes.
 pub(super) struct Frame<'a> {
@@ -405,4 +431,4 @@ fn state(style: &Style) -> Vec<String> {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

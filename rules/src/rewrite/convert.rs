@@ -1,7 +1,8 @@
 //! The passes of a section in another syntax, with what it does not carry over.
 
 use lexer::evidence::Family;
-use lexer::section::{PullOut, Section, Syntax};
+use lexer::law::Law;
+use lexer::section::{Infeed, PullOut, Section, Syntax, Val};
 use lexer::syntax::{Style, Written, write};
 use lexer::units::{Length, Radial};
 
@@ -45,10 +46,7 @@ pub struct Converted {
 pub fn convert(job: &Job<'_>, syntax: Syntax, target: &Target) -> Result<Converted, String> {
     let section = job.section()?;
     let table = job.table()?;
-    if !section.passes_certain {
-        let why = section.unknown.first().map_or("not known", String::as_str);
-        return Err(format!("what the control makes of the passes is not certain: {why}"));
-    }
+    let assumed = job.assumed(section)?;
     let mut style = Style::of(section, job.program.family, job.bytes);
     let own = style.family;
     let family = target.family.unwrap_or(own);
@@ -65,6 +63,14 @@ pub fn convert(job: &Job<'_>, syntax: Syntax, target: &Target) -> Result<Convert
     {
         cut.pull_out = pull_out.clone();
     }
+    cut.infeed = whole_angle(section, &cut);
+    let stands = cut.start_z.get();
+    if matches!(cut.law, Law::List) && !matches!(syntax, Syntax::Strokes | Syntax::Box) {
+        cut.start_z = Val::or_unknown(
+            unshifted(section, &cut).or(stands),
+            "where the passes start is not known",
+        );
+    }
     let mut passes = section.passes.clone();
     if section.cut.crest_x.get().is_none() {
         // Depths of a list count from the crest of the thread, where one is known.
@@ -74,7 +80,9 @@ pub fn convert(job: &Job<'_>, syntax: Syntax, target: &Target) -> Result<Convert
     }
     let cannot = |cannot: lexer::syntax::Cannot| cannot.0;
     if family != own {
-        return for_another(job, section, &cut, &passes, syntax, family, style);
+        let mut converted = for_another(job, section, &cut, &passes, syntax, family, style)?;
+        converted.lost.extend(assumed);
+        return Ok(converted);
     }
     let place = Place::of(job.bytes, job.program, section)?;
     if place.relied_upon() {
@@ -83,7 +91,15 @@ pub fn convert(job: &Job<'_>, syntax: Syntax, target: &Target) -> Result<Convert
     let draft = write(&cut, &passes, syntax, &style).map_err(cannot)?;
     place.numbered(&mut style, draft.text.lines().count());
     let written = write(&cut, &passes, syntax, &style).map_err(cannot)?;
-    let edits = vec![place.edit(&written.text, syntax, &style)];
+    let mut edit = place.edit(&written.text, syntax, &style);
+    if let Some(home) = cut.start_z.get().filter(|home| Some(*home) != stands) {
+        // A cycle shifts its passes along the flank itself.
+        let words = [style.code(0), style.position('Z', home)];
+        let line = words.join(if style.spaced { " " } else { "" });
+        let line = if style.lower { line.to_ascii_lowercase() } else { line };
+        edit.text = line + style.line_end + &edit.text;
+    }
+    let edits = vec![edit];
     let limit = limit(&written, section);
     let reread = job.reread(&edits, syntax, &passes, limit)?;
     Ok(Converted {
@@ -92,8 +108,41 @@ pub fn convert(job: &Job<'_>, syntax: Syntax, target: &Target) -> Result<Convert
         reread: Some(reread),
         passes: passes.len(),
         deviation: written.deviation,
-        lost: written.lost,
+        lost: written.lost.into_iter().chain(assumed).collect(),
     })
+}
+
+/// Where the strokes of a list would start without their infeed along the flank.
+fn unshifted(section: &Section, cut: &lexer::section::Cut) -> Option<Length> {
+    let Infeed::Flank(angle) = &cut.infeed else {
+        return None;
+    };
+    let first = section.passes.first()?;
+    let depth = cut.crest_x.get()?.above(first.x?).mm().abs();
+    let along = (first.z_end? - first.z_start?).signum();
+    let shift = Length::from_mm(depth * angle.to_radians().tan());
+    let digit = section.units.least_increment().pm();
+    let home = (first.z_start? - shift * along).pm();
+    // Shops start at round places; the shift was rounded to a digit.
+    Some(Length::from_pm((home as f64 / digit as f64).round() as i64 * digit))
+}
+
+/// The infeed of a list is worked out from places that were rounded: the nearest half degree, where
+/// the rounding explains the difference.
+fn whole_angle(section: &Section, cut: &lexer::section::Cut) -> Infeed {
+    let (Infeed::Flank(angle), Law::List, Some(height)) =
+        (&cut.infeed, &cut.law, cut.height.get())
+    else {
+        return cut.infeed.clone();
+    };
+    let whole = (angle * 2.0).round() / 2.0;
+    let shift = |angle: f64| height.mm() * angle.to_radians().tan();
+    let digit = section.units.least_increment().mm();
+    if (shift(*angle) - shift(whole)).abs() <= 3.0 * digit {
+        Infeed::Flank(whole)
+    } else {
+        cut.infeed.clone()
+    }
 }
 
 /// Distances that the writer itself has proven, and those that it names as lost.

@@ -98,10 +98,10 @@ fn list(cut: &Cut, depths: &[(Radial, Purpose)], start: &Start) -> Result<Vec<Pa
         pass.depth = None;
         pass.step = Some(Radial(depth.0 - before.0));
         pass.x = Some(x);
-        pass.x_start = Some(x.out_by(taper));
         pass.z_start = start
             .z
             .map(|z| z + Length::from_mm(depth.mm() * slope) * along);
+        pass.x_start = Some(x.out_by(Radial::from_mm(taper.mm() * part(&pass, like))));
         for leg in &mut pass.legs {
             leg.x = Diameter(leg.x.0 + moved);
         }
@@ -189,4 +189,14 @@ pub(super) fn with_crest(cut: &Cut, crest: Option<Diameter>, height: Option<Radi
         cut.height = Val::Exact(height);
     }
     cut
+}
+
+/// The stroke of a pass as a part of another's: a cone keeps its slope where the infeed moves the
+/// start.
+fn part(pass: &Pass, like: &Pass) -> f64 {
+    let stroke = |pass: &Pass| Some((pass.z_end? - pass.z_start?).mm());
+    match (stroke(pass), stroke(like)) {
+        (Some(own), Some(like)) if like != 0.0 => own / like,
+        _ => 1.0,
+    }
 }

@@ -75,6 +75,22 @@ impl<'a> Job<'a> {
         Ok(section)
     }
 
+    /// What is assumed of the passes; none where the words say them in full.
+    ///
+    /// # Errors
+    /// When the control adds to them what is not known.
+    fn assumed(&self, section: &Section) -> Result<Option<String>, String> {
+        if section.passes_certain {
+            return Ok(None);
+        }
+        let why = section.unknown.first().map_or("not known", String::as_str);
+        match section.syntax {
+            // Nothing in this cycle's words could say it.
+            Syntax::OneBlock => Ok(Some(why.to_owned())),
+            _ => Err(format!("what the control makes of the passes is not certain: {why}")),
+        }
+    }
+
     fn table(&self) -> Result<&'a Table, String> {
         let table = self.judgement.tables.get(self.index);
         table.ok_or_else(|| "the section was not judged".into())
@@ -214,3 +230,6 @@ fn new_error(before: &[Finding], after: &[Finding]) -> Option<&'static str> {
         .find(|(rule, number)| *number > had.get(rule).copied().unwrap_or_default())
         .map(|(rule, _)| rule)
 }
+
+#[cfg(test)]
+mod tests;

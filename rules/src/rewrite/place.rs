@@ -69,7 +69,8 @@ impl Place {
                 break;
             }
             let line = program.lines.line(at(block.span).start);
-            let own = section.blocks.iter().find(|own| own.line == line);
+            let inside = |own: Span| own.start <= at(block.span).start && at(block.span).end <= own.end;
+            let own = section.blocks.iter().find(|own| inside(own.span));
             let other = match own {
                 Some(_) => foreign_word(section, &block, start),
                 None => !block.words.is_empty() && !returns(section, line, &block),

@@ -94,10 +94,7 @@ pub fn plan(job: &Job<'_>, wish: &Wish) -> Result<Plan, String> {
     if section.chase {
         return Err("the section chases a thread that was cut before".into());
     }
-    if !section.passes_certain {
-        let why = section.unknown.first().map_or("not known", String::as_str);
-        return Err(format!("what the control makes of the passes is not certain: {why}"));
-    }
+    let assumed = job.assumed(section)?;
     let groove = Groove::of(job, section, table)?;
     let mut plan = Plan {
         before: state(section, table, &groove),
@@ -105,7 +102,7 @@ pub fn plan(job: &Job<'_>, wish: &Wish) -> Result<Plan, String> {
         better: None,
         free: None,
         front: Vec::new(),
-        notes: Vec::new(),
+        notes: assumed.into_iter().collect(),
     };
     let limits = limits::Limits::of(job, section, table, wish, &plan.before)?;
     plan.limits = limits.said.clone();
@@ -150,7 +147,12 @@ pub fn plan(job: &Job<'_>, wish: &Wish) -> Result<Plan, String> {
         plan.free = Some((free.depths.len(), free.peak));
     }
     let split = split.map_err(|broken| said(broken, &limits))?;
-    let better = carry_out(job, section, &split, wish, &groove)?;
+    let as_good = "inside these limits the program is as good as it can be: fewer passes need a limit \
+                   that allows heavier ones";
+    let Some(better) = carry_out(job, section, &split, wish, &groove)? else {
+        plan.notes.push(as_good.into());
+        return Ok(plan);
+    };
     let (before, after) = (&plan.before, &better.after);
     let slower = match (before.seconds, after.seconds) {
         (Some(before), Some(after)) => after > before + 1e-6,
@@ -171,11 +173,7 @@ pub fn plan(job: &Job<'_>, wish: &Wish) -> Result<Plan, String> {
     } else if shorter || lighter || wish.passes.is_some() || wish.steps.is_some() {
         plan.better = Some(better);
     } else {
-        plan.notes.push(
-            "inside these limits the program is as good as it can be: fewer passes need a limit that \
-             allows heavier ones"
-                .into(),
-        );
+        plan.notes.push(as_good.into());
     }
     Ok(plan)
 }
@@ -315,26 +313,31 @@ fn laid(
     Ok((cut, passes))
 }
 
+/// Writes a split and reads it back; none where the text says it already.
 fn carry_out(
     job: &Job<'_>,
     section: &Section,
     split: &Split,
     wish: &Wish,
     groove: &Groove,
-) -> Result<Better, String> {
+) -> Result<Option<Better>, String> {
     let table = job.table()?;
     let (cut, passes) = laid(section, table, split)?;
     let speed = words::speed(job, section, wish)?;
     let limit = rounding(section, passes.len()) + Length::from_pm(1);
-    let finish = |mut edits: Vec<Edit>| -> Result<Better, String> {
+    let finish = |mut edits: Vec<Edit>| -> Result<Option<Better>, String> {
         edits.extend(speed.clone());
+        edits.retain(|edit| edit.span.of(job.bytes) != edit.text.as_bytes());
+        if edits.is_empty() {
+            return Ok(None);
+        }
         edits.sort_by_key(|edit| (edit.span.start, edit.span.end));
         let reread = job.reread(&edits, section.syntax, &passes, limit)?;
-        Ok(Better {
+        Ok(Some(Better {
             after: state(&reread.section, &reread.table, groove),
             edits,
             reread,
-        })
+        }))
     };
     // The least text: the words of a cycle where they stand.
     if let Some(edits) = words::edits(job.bytes, section, &split.law)

@@ -6,14 +6,24 @@ use lexer::units::Radial;
 
 use super::{Broken, Demand, MOST_PASSES, Split, check};
 
-/// Halvings of an interval: to 1e-12 of it.
-const HALVINGS: usize = 40;
+/// Halvings of an interval: to 1e-10 of it.
+const HALVINGS: usize = 36;
 
-/// The number of passes that take depth, when each goes as deep as the limits let it; none where
-/// that is more than [`MOST_PASSES`].
-pub(super) fn count(demand: &Demand<'_>) -> Option<usize> {
-    let rough = depths(demand, demand.peak)?.len();
-    Some(rough + usize::from(demand.finish > 0.0))
+/// The number of passes that take depth, when each goes as deep as the limits let it: no split has
+/// fewer.
+///
+/// # Errors
+/// The limit that even this breaks, so that every split does.
+pub(super) fn count(demand: &Demand<'_>) -> Result<usize, Broken> {
+    let rough = depths(demand, demand.peak, MOST_PASSES).ok_or(Broken::None)?;
+    for (at, depth) in rough.iter().enumerate() {
+        let before = if at == 0 { demand.air } else { rough[at - 1] };
+        let lighter = (depth - demand.digit).max(before);
+        if (demand.load)(before, lighter) > demand.peak * (1.0 + 1e-9) {
+            return Err(Broken::Heavy(at + 1, (demand.load)(before, *depth)));
+        }
+    }
+    Ok(rough.len() + usize::from(demand.finish > 0.0))
 }
 
 /// The lightest list with this number of passes that take depth.
@@ -25,7 +35,7 @@ pub(super) fn lightest(demand: &Demand<'_>, passes: usize) -> Result<Split, Brok
     let all = (demand.load)(demand.air, demand.height);
     let (mut low, mut high) = (0.0, all);
     // What the first pass may not take, no cap can make up for.
-    let enough = |cap: f64| depths(demand, cap).filter(|depths| depths.len() <= rough);
+    let enough = |cap: f64| depths(demand, cap, rough);
     let Some(mut best) = enough(high) else {
         return Err(Broken::None);
     };
@@ -68,13 +78,13 @@ pub(super) fn list(demand: &Demand<'_>, all: &[f64]) -> Result<Split, Broken> {
 }
 
 /// Roughing depths that carry `cap` each, none below the smallest step, the first not deeper than it
-/// may be; none where they are more than [`MOST_PASSES`].
-fn depths(demand: &Demand<'_>, cap: f64) -> Option<Vec<f64>> {
+/// may be; none where they are more than `most`.
+fn depths(demand: &Demand<'_>, cap: f64, most: usize) -> Option<Vec<f64>> {
     let stop = demand.height - demand.finish;
     let mut all = Vec::new();
     let mut depth = demand.air;
     while depth < stop {
-        if all.len() == MOST_PASSES {
+        if all.len() == most {
             return None;
         }
         let mut next = deepest(demand, depth, stop, cap);
