@@ -2,6 +2,7 @@
 //! editor, no terminal and no disk.
 
 pub mod checks;
+pub mod choose;
 pub mod cut;
 pub mod facts;
 pub mod finding;
@@ -14,4 +15,5 @@ pub mod measure;
 pub mod nearest;
 pub mod rewrite;
 pub mod standards;
+pub mod symptoms;
 pub mod table;

@@ -4,9 +4,11 @@ use lexer::section::{Pass, Section, Side};
 use lexer::units::{Diameter, Length, Radial};
 
 use crate::cut::area::{flat_groove, groove};
-use crate::cut::time::Rapids;
+use crate::cut::pass_load::{self, Cuts, PassCut};
+use crate::cut::time::{Between, Rapids};
 use crate::facts::Facts;
 use crate::identify::Identified;
+use crate::measure::tool::Nose;
 
 /// One pass.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +26,8 @@ pub struct Row {
     pub area_mm2: Option<f64>,
     /// Seconds of the pass with its return; none where rpm, lead or the stroke are unknown.
     pub seconds: Option<f64>,
+    /// Chip, force and ratio to the pass before.
+    pub cut: PassCut,
 }
 
 /// Seconds of a section.
@@ -35,6 +39,8 @@ pub struct Seconds {
     pub air: f64,
     /// Retract, return and infeed at rapid, and waiting for the one-turn mark.
     pub back: f64,
+    /// What `back` is made of.
+    pub between: Between,
 }
 
 impl Seconds {
@@ -61,6 +67,10 @@ pub struct Table {
     pub nose_mm: f64,
     /// One row a pass, in order.
     pub rows: Vec<Row>,
+    /// Why chips are not known, and what forces rest on; its passes are those of `rows`.
+    pub cuts: Cuts,
+    /// What the chips hint at.
+    pub hints: Vec<String>,
     /// Time; none where rpm, lead or the stroke are unknown.
     pub seconds: Option<Seconds>,
     /// What the time rests on: rapid and acceleration, or that they are defaults.
@@ -91,15 +101,19 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
     let (crest, crest_from) = crest(section, thread, side);
     let named = thread.thread.as_ref().map(|(thread, _)| thread);
     let flanks = named.and_then(|thread| thread.form().flanks);
-    let flat = named
-        .zip(side)
-        .and_then(|(thread, side)| thread.form().tip_flat_mm(side, thread.pitch.mm()));
+    let flat = match thread.nose.as_ref().map(|nose| nose.value) {
+        Some(Nose::Flat(flat)) => Some(flat),
+        Some(Nose::Radius(_)) => None,
+        None => named
+            .zip(side)
+            .and_then(|(thread, side)| thread.form().tip_flat_mm(side, thread.pitch.mm())),
+    };
     let nose_mm = thread.nose_radius_mm.unwrap_or(0.0);
     let root = deepest(section, side);
     let rapids = facts.rapids();
     let mut deepest_by_start: Vec<(usize, Radial)> = Vec::new();
     let mut seconds = Some(Seconds::default());
-    let rows = section
+    let mut rows = section
         .passes
         .iter()
         .enumerate()
@@ -137,6 +151,7 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
                 cut: sum.cut + one.cut,
                 air: sum.air + one.air,
                 back: sum.back + one.back,
+                between: sum.between.plus(one.between),
             });
             Row {
                 pass: index,
@@ -145,9 +160,22 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
                 step: step.or(pass.step),
                 area_mm2: area,
                 seconds: parts.map(|parts| parts.total()),
+                cut: PassCut::default(),
             }
         })
         .collect::<Vec<_>>();
+    let cuts = flanks.map_or_else(Cuts::default, |flanks| {
+        let nose = flat.map_or(Nose::Radius(nose_mm), Nose::Flat);
+        let material = pass_load::constants(facts);
+        pass_load::cuts(section, &rows, flanks, nose, material.as_ref())
+    });
+    for (row, cut) in rows.iter_mut().zip(&cuts.passes) {
+        row.cut = *cut;
+        row.area_mm2 = cut.area_mm2.or(row.area_mm2);
+    }
+    let hints = named.map_or_else(Vec::new, |thread| {
+        pass_load::hints(section, &cuts, thread.pitch.mm())
+    });
     if rows.is_empty() {
         seconds = None;
     }
@@ -159,6 +187,8 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
         root,
         nose_mm,
         rows,
+        cuts,
+        hints,
         seconds,
         time_basis: facts.time_basis(),
         z_start: last.and_then(|pass| pass.z_start),
@@ -242,9 +272,11 @@ fn pass_seconds(section: &Section, pass: &Pass, rapids: &Rapids) -> Option<Secon
     };
     // Before Z0 the tool is taken to be in the air when it feeds towards -Z from a positive Z.
     let air = if start > 0.0 && end < 0.0 { start } else { 0.0 };
+    let between = rapids.between(clearance, stroke, rpm).times(rapids.factor);
     Some(Seconds {
-        cut: (stroke - air) / speed,
-        air: air / speed + rapids.run_up(speed),
-        back: rapids.between(clearance, stroke, rpm),
+        cut: (stroke - air) / speed * rapids.factor,
+        air: (air / speed + rapids.run_up(speed)) * rapids.factor,
+        back: between.total(),
+        between,
     })
 }

@@ -1,3 +1,5 @@
+mod cone;
+
 use lexer::section::{Side, Syntax, Val};
 use lexer::units::Length;
 
@@ -5,17 +7,17 @@ use super::depth_fit::{Judged, SAME};
 use super::text::{length, mm, number};
 use super::{Context, Out, Rule, rule, slip, stages, wrong_side};
 use crate::finding::{Finding, Severity};
-use crate::gauge::{nose_for, pitch_diameter};
 use crate::identify::X_MODE;
+use crate::measure::tool::{Nose, pitch_diameter, radius_for};
+use crate::measure::vee::Vee;
 use crate::standards::form::Flanks;
 
 rule! {
     /// # What it checks
     ///
-    /// The diameter at which the deepest pass ends against the form of the thread. With the nose
-    /// radius of the tool in the note (`NOSE 0.3`) the pitch diameter that comes out is worked out
-    /// and compared with its limits; without it, what no tool nose can make right is reported, and
-    /// what only one kind of nose makes right is said.
+    /// The diameter at which the deepest pass ends against the form of the thread: what no tool nose
+    /// can make right is reported, and what only one kind of nose makes right is said. Where the
+    /// nose is known, `pitch-diameter-out` judges the pitch diameter that it leaves.
     ///
     /// # Why it matters
     ///
@@ -30,25 +32,25 @@ rule! {
     /// 60°: depth / P = (nominal diameter - last diameter) / 2 / P. With a nose radius r: bolt
     /// d2 = X + H - 2r, nut D2 = X - H + 2r, where H = 0.8660 P; other equal flanks with
     /// r · (1/sin a - 1) for r. A sharp tool (r = 0) leaves the largest bolt and the smallest nut
-    /// that a last diameter can give; if even that lies beyond the limit, the part is scrap. Towards
-    /// more material a wear offset mends it: a warning, and advice where only the allowance of the
-    /// class is missing.
+    /// that a last diameter can give; if even that lies beyond the limit, the part is scrap.
     ///
     /// # What it needs
     ///
-    /// The thread, its side and the last diameter; better the nose and the class. No wear offset is
-    /// taken into account: the sum holds for a tool whose tip stands where the program puts it.
+    /// The thread, its side and the last diameter; better the class too. No wear offset is
+    /// taken into account: the sum holds for a tool whose tip stands where the program puts it. A
+    /// tapered thread is judged in its gauge plane, and for that the Z of the face that the plane
+    /// counts from must be told: `FACE 0` in the note, or `face_z_mm` of the `[[thread]]`.
     ///
     /// # When it stays silent
     ///
     /// Depths of 0.54 to 0.65 P (plus what the class allows) on a 60° bolt, the flat root that UN is
     /// drawn with, nuts from their nominal diameter to the depth of a sharp tool, roughing that another section takes deeper, oil
-    /// grooves, burr chases, tapered threads.
+    /// grooves, burr chases, tapered threads without their face.
     ///
     /// # Mend
     ///
     /// Where a wrong constant is named beyond doubt, writes the last diameter and the height of the
-    /// rounded root, 0.6134 P. Otherwise the wear offset or the nose that would be right is shown.
+    /// rounded root, 0.6134 P. Otherwise the nose that would be right is shown.
     ///
     /// # Source
     ///
@@ -77,10 +79,12 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(root) = cx.table.root.map(|root| root.mm()) else {
         return out.not_judged(rule, "the diameter of the deepest pass is not known");
     };
-    if !matches!(section.cut.taper, Val::Exact(taper) if taper.is_zero())
-        || thread.form().taper != 0.0
-    {
-        return out.not_judged(rule, "the thread is tapered or its taper is not known");
+    let straight = matches!(section.cut.taper, Val::Exact(taper) if taper.is_zero());
+    if !straight || thread.form().taper != 0.0 {
+        return match cone::judge(rule, cx, thread, side) {
+            Ok(finding) => out.findings.extend(finding),
+            Err(why) => out.not_judged(rule, why),
+        };
     }
     // A height that is off by a factor, and a start on the wrong side, have rules of their own.
     let drive_line = section.syntax == Syntax::DriveLine;
@@ -101,11 +105,6 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             finding.severity = Severity::Advice;
         }
         out.push(finding);
-    } else if cx.stated() && cx.identified.nose_radius_mm.is_none() {
-        out.not_judged(
-            rule,
-            "the nose radius of the tool is missing, so the pitch diameter is not worked out",
-        );
     }
 }
 
@@ -119,8 +118,9 @@ impl Judged<'_, '_> {
         let Some(v) = v else {
             return self.outside_band().filter(|_| self.cx.stated());
         };
-        if let Some(nose) = self.cx.identified.nose_radius_mm {
-            return self.pitch_diameter(v, nose);
+        // With the nose known the pitch diameter itself is judged, by a rule of its own.
+        if self.cx.identified.nose.is_some() {
+            return None;
         }
         self.no_nose_fits(v)
             .or_else(|| self.only_a_fine_nose(v))
@@ -159,78 +159,6 @@ impl Judged<'_, '_> {
         })
     }
 
-    /// With the nose known: the pitch diameter against its limits.
-    fn pitch_diameter(&self, flanks: Flanks, nose: f64) -> Option<Finding> {
-        let predicted = pitch_diameter(flanks, self.pitch(), self.side, self.root, nose)?;
-        let band = self.limits.pitch;
-        let (min, max) = (band.min?, band.max?);
-        let excess = band.excess(predicted);
-        if excess.abs() < 5e-4 {
-            return None;
-        }
-        let units = self.cx.section.units;
-        let class = &self.limits.class;
-        let effect = match (self.side, excess > 0.0) {
-            (Side::External, true) => "the go gauge does not go on",
-            (Side::External, false) => "the thread is loose and cannot be mended",
-            (Side::Internal, true) => "the thread is loose and cannot be mended",
-            (Side::Internal, false) => "the go gauge does not go in",
-        };
-        let target = f64::midpoint(min, max);
-        let offset = target - predicted;
-        let mut finding = self.begin(format!(
-            "with a nose radius of {} the pitch diameter comes to {}, {} outside {} to {} of class \
-             {class}: {effect}",
-            length(Length::from_mm(nose), units),
-            self.text(predicted),
-            self.text(excess.abs()),
-            self.text(min),
-            self.text(max)
-        ));
-        let beyond = 1.0 / flanks.leading_deg.to_radians().sin() - 1.0;
-        let height = flanks.sharp_height() * self.pitch();
-        let (plus, minus) = match self.side {
-            Side::External => ("+", "-"),
-            Side::Internal => ("-", "+"),
-        };
-        finding = finding.because(format!(
-            "pitch diameter = {} {plus} {} {minus} 2 x {} x {} = {} mm (last diameter, height of the \
-             sharp V, nose)",
-            mm(self.root),
-            number(height, 4),
-            number(beyond, 3),
-            mm(nose),
-            mm(predicted)
-        ));
-        if self.limits.class_assumed {
-            finding = finding.because(format!("no class is written, {class} is assumed"));
-        }
-        // Towards more material a wear offset mends it; up to the basic size only the allowance of
-        // the class is not in the program.
-        let basic = self.thread.basic().pitch;
-        let (loose, by_allowance) = match self.side {
-            Side::External => (excess < 0.0, predicted <= basic + 5e-4),
-            Side::Internal => (excess > 0.0, predicted >= basic - 5e-4),
-        };
-        finding = match (loose, by_allowance) {
-            (true, _) if self.cx.stated() && !self.limits.class_assumed => {
-                finding.severity(Severity::Error)
-            }
-            (false, true) => finding.severity(Severity::Advice).because(format!(
-                "the program is written to the basic profile (pitch diameter {}); the allowance of \
-                 {class} is left to the wear offset",
-                self.text(basic)
-            )),
-            _ => finding,
-        };
-        Some(finding.help(format!(
-            "a wear offset of {} on the diameter, or a last diameter of {}, gives the middle of the \
-             limits",
-            signed(self, offset),
-            self.text(self.root + offset)
-        )))
-    }
-
     /// Deeper than a sharp tool may go: no nose makes the pitch diameter right.
     fn no_nose_fits(&self, flanks: Flanks) -> Option<Finding> {
         let band = self.limits.pitch;
@@ -239,7 +167,8 @@ impl Judged<'_, '_> {
             Side::Internal => band.max,
         };
         let limit = limit.unwrap_or(self.thread.basic().pitch);
-        let sharp = pitch_diameter(flanks, self.pitch(), self.side, self.root, 0.0)?;
+        let vee = Vee::between(flanks)?;
+        let sharp = pitch_diameter(vee, self.pitch(), self.side, Nose::Radius(0.0), self.root);
         let beyond = match self.side {
             Side::External => limit - sharp,
             Side::Internal => sharp - limit,
@@ -296,9 +225,10 @@ impl Judged<'_, '_> {
         if self.depth() <= deepest + play + SAME * p {
             return None;
         }
-        let nose = |wanted: f64| nose_for(flanks, p, self.side, self.root, wanted);
-        let most = nose(band.min.unwrap_or(basic))?;
-        let least = nose(band.max.unwrap_or(basic))?.max(0.0);
+        let vee = Vee::between(flanks)?;
+        let nose = |wanted: f64| radius_for(vee, p, self.side, self.root, wanted);
+        let most = nose(band.min.unwrap_or(basic));
+        let least = nose(band.max.unwrap_or(basic)).max(0.0);
         let units = self.cx.section.units;
         let finding = self
             .begin(format!(
@@ -381,11 +311,6 @@ impl Judged<'_, '_> {
         ));
         Some(self.help(finding))
     }
-}
-
-fn signed(judged: &Judged<'_, '_>, value: f64) -> String {
-    let sign = if value < 0.0 { "-" } else { "+" };
-    format!("{sign}{}", judged.text(value.abs()))
 }
 
 #[cfg(test)]

@@ -1,17 +1,55 @@
-//! Rounding of a lead that adds up from turn to turn.
+//! The leads of a section against the thread's, and rounding that adds up from turn to turn.
 
-use lexer::section::RoleWord;
+use lexer::section::{Role, RoleWord};
 use lexer::units::Lead;
 
 use super::lead_fix::{edits, fix};
 use super::text::{lead as lead_text, mm, number, quoted};
-use super::words::{spell_lead, text_of};
+use super::words::{at_line, spell_lead, text_of};
 use super::{Context, Out, Rule};
-use crate::finding::Severity;
+use crate::identify::word_tolerance;
 use crate::standards::thread::Thread;
 
-/// Part of the pitch diameter tolerance that rounding of the lead may use up.
-const DRIFT_PART: f64 = 0.1;
+/// Per cent of the pitch diameter tolerance that rounding of the lead may use up, where the shop
+/// says nothing.
+const DRIFT_PERCENT: f64 = 10.0;
+
+/// The leads of a section against the thread's.
+pub(super) enum Leads<'a> {
+    /// As the thread has it.
+    Right,
+    /// The first that is right to the decimals of its word, and no farther.
+    Rounded(Lead, Option<&'a RoleWord>),
+    /// The first that is off by more, with the line of its pass.
+    Wrong(Lead, Option<&'a RoleWord>, u32),
+}
+
+/// Compares the lead of every pass with the thread's.
+pub(super) fn leads<'a>(cx: &Context<'a>, thread: &Thread) -> Leads<'a> {
+    let section = cx.section;
+    let mut leads: Vec<(Lead, u32)> = section
+        .passes
+        .iter()
+        .filter_map(|pass| Some((pass.lead?, pass.line)))
+        .collect();
+    if leads.is_empty() {
+        leads.extend(section.cut.lead.get().map(|lead| (lead, section.last_line)));
+    }
+    let wanted = thread.lead();
+    let mut rounded = None;
+    for (lead, line) in leads {
+        let lead = lead.abs();
+        let word = at_line(section, Role::Lead, line);
+        let off = (lead.mm() - wanted.mm()).abs();
+        if off > word.map_or(1e-6, word_tolerance) * (1.0 + 1e-9) {
+            return Leads::Wrong(lead, word, line);
+        }
+        if off > 1e-8 {
+            rounded.get_or_insert((lead, word));
+        }
+    }
+    rounded.map_or(Leads::Right, |(lead, word)| Leads::Rounded(lead, word))
+}
 
 /// A lead that is right to the decimals written, but whose rounding adds up.
 pub(super) fn drift(
@@ -48,7 +86,15 @@ pub(super) fn drift(
         2.0 / (flanks.leading_deg.to_radians().tan() + flanks.trailing_deg.to_radians().tan());
     let equivalent = cotangent * drift;
     let tolerance = most - least;
-    if !equivalent.is_finite() || equivalent <= DRIFT_PART * tolerance {
+    let (percent, from) = match cx.facts.limits.lead_drift_percent {
+        Some(percent) => (
+            percent,
+            format!("{} lead_drift_percent", cx.facts.limits.source),
+        ),
+        None => (DRIFT_PERCENT, "common practice, no source".to_owned()),
+    };
+    let allowed = tolerance * percent / 100.0;
+    if !equivalent.is_finite() || equivalent <= allowed {
         return;
     }
     let text = spell_lead(word, wanted);
@@ -65,7 +111,6 @@ pub(super) fn drift(
                 mm(equivalent)
             ),
         )
-        .severity(Severity::Warning)
         .because(format!(
             "{}: lead {}; {} has {}",
             quoted(cx.bytes, word.span, word.line),
@@ -84,17 +129,19 @@ pub(super) fn drift(
             number(drift, 5)
         ))
         .because(format!(
-            "{} · {} mm = {} mm of pitch diameter; the tolerance of {} is {} mm, a tenth of it {}",
+            "{} · {} mm = {} mm of pitch diameter; the tolerance of {} is {} mm, {} % of it {}",
             number(cotangent, 3),
             number(drift, 5),
             number(equivalent, 4),
             limits.class,
             mm(tolerance),
-            number(DRIFT_PART * tolerance, 4)
+            number(percent, 2),
+            number(allowed, 4)
         ))
         .source(format!(
-            "{}; the drift is geometry, a tenth of the tolerance is common practice, no source",
-            limits.sources.join(", ")
+            "{}; the drift is geometry; {} % of the tolerance: {from}",
+            limits.sources.join(", "),
+            number(percent, 2)
         ))
         .help(format!("write {new}"));
     let better =

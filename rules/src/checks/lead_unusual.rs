@@ -1,4 +1,4 @@
-use lexer::section::{Role, Val};
+use lexer::section::Role;
 use lexer::units::Units;
 
 use super::text::{lead as lead_text, length, number, quoted};
@@ -29,8 +29,8 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// Oil grooves and other long leads, worm threads with a lead of pi times a module, tapered
-    /// threads, a thread that is named, and numbers that two threads fit equally well.
+    /// Oil grooves and other long leads, worm threads with a lead of pi times a module, a taper that
+    /// no listed thread has, a thread that is named, and numbers that two threads fit equally well.
     ///
     /// # Mend
     ///
@@ -72,8 +72,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let (Some(side), Some(root)) = (cx.side(), cx.table.root) else {
         return out.not_judged(rule, "bolt or nut, or the deepest diameter, is not known");
     };
-    if !matches!(section.cut.taper, Val::Exact(taper) if taper.is_zero()) {
-        return out.not_judged(rule, "the thread is tapered or its taper is not known");
+    if let Err(why) = usual_taper(cx) {
+        return out.not_judged(rule, why);
     }
     let word = words::at_line(section, Role::Lead, section.last_line);
     let best = identified.candidates.first().map(|best| best.distance);
@@ -127,6 +127,30 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     );
 }
 
+/// Tapers on the diameter of the families known here: 1:16, 1:12 (ISO 7-1, ASME B1.20.1, API 5B),
+/// 1:6 and 1:4 (API 7-2).
+const TAPERS: [f64; 4] = [1.0 / 16.0, 1.0 / 12.0, 1.0 / 6.0, 1.0 / 4.0];
+
+/// Whether the cone of the passes is one that listed threads have; another one is a special whose
+/// lead no series can tell.
+fn usual_taper(cx: &Context<'_>) -> Result<(), &'static str> {
+    let cut = &cx.section.cut;
+    let taper = cut.taper.get().ok_or("the taper is not known")?.mm();
+    if taper == 0.0 {
+        return Ok(());
+    }
+    let ends = cut.start_z.get().zip(cut.end_z.get());
+    let stroke = ends.map_or(0.0, |(start, end)| (start - end).abs().mm());
+    let own = cx.facts.forms.iter().map(|form| form.taper);
+    let mut known = TAPERS.into_iter().chain(own);
+    let near = |known: f64| (2.0 * taper.abs() / stroke - known).abs() <= 0.1 * known;
+    if stroke > 0.0 && known.any(near) {
+        Ok(())
+    } else {
+        Err("no listed thread has this taper")
+    }
+}
+
 /// Whether a lead is pi times a module, or a few times that: such leads are written to 0.001 mm or
 /// 0.0001 in at least.
 fn is_worm(lead_mm: f64, units: Units) -> bool {
@@ -144,7 +168,7 @@ fn is_worm(lead_mm: f64, units: Units) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::{assert_pairs, assert_silent};
+    use crate::checks::testing::{assert_pairs, assert_silent, findings};
 
     const RULE: &str = "lead-unusual";
 
@@ -177,6 +201,20 @@ mod tests {
                 ),
             ],
         );
+    }
+
+    /// Pipe threads with a taper of 1:16 have leads of their own; a cone of 1:9 may be anything.
+    #[test]
+    fn tapered_threads_too() {
+        let text = |r: &str, f: &str| {
+            format!(
+                "G21\nG97 S600 M3\nG0 X26. Z6.\nG76 P020055 Q60 R0.03\nG76 X19.4 Z-20. R{r} P1162 Q300 F{f}\n"
+            )
+        };
+        assert!(findings(RULE, &text("-0.8125", "1.814")).is_empty());
+        let found = findings(RULE, &text("-0.8125", "2.1"));
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(findings(RULE, &text("-1.4444", "2.1")).is_empty());
     }
 
     #[test]

@@ -1,14 +1,13 @@
-use lexer::section::{Role, RoleWord};
+use lexer::section::RoleWord;
 use lexer::units::Lead;
 
-use super::lead_drift::drift;
+use super::lead_drift::{Leads, leads};
 use super::lead_fix::{edits, fix};
 use super::meant::{other_thread, other_units, root_fits};
 use super::text::{lead as lead_text, length_of_mm, quoted};
-use super::words::{at_line, is_own, spell_lead, text_of};
+use super::words::{is_own, spell_lead, text_of};
 use super::{Context, Out, Rule, rule};
 use crate::finding::Finding;
-use crate::identify::word_tolerance;
 use crate::standards::thread::Thread;
 
 rule! {
@@ -28,17 +27,13 @@ rule! {
     /// # The sum
     ///
     /// lead = starts · pitch. A difference of up to half a unit of the last decimal written is
-    /// rounding, not a fault, as long as it stays below 1.2 % of the lead. Rounding adds up from
-    /// turn to turn: drift = turns · difference, counted over the length that is screwed together
-    /// (the thread length, at most one diameter). On the gauge a drift acts like a change of pitch
-    /// diameter of drift / tan(flank angle), at 60° 1.732 · drift. Above a tenth of the pitch
-    /// diameter tolerance it is reported as a rounded lead.
+    /// rounding, not a fault, as long as it stays below 1.2 % of the lead; where it adds up over the
+    /// thread, lead-rounding says so.
     ///
     /// # What it needs
     ///
     /// A designation in a note `(THREAD …)`, the configuration or a comment. A thread that was only
-    /// inferred rests on the lead itself and is not compared with it. Bolt or nut must be known to
-    /// judge the drift.
+    /// inferred rests on the lead itself and is not compared with it.
     ///
     /// # When it stays silent
     ///
@@ -53,8 +48,7 @@ rule! {
     ///
     /// # Source
     ///
-    /// The pitches of the thread's standard, named in the finding. The sums are geometry; the tenth
-    /// of the tolerance and the limit of one diameter are common practice, no source.
+    /// The pitches of the thread's standard, named in the finding.
     "lead-vs-designation", Error,
     "the lead written is not starts times pitch of the stated thread",
     fixes: true, needs_designation: true, check
@@ -74,29 +68,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if let Some(why) = section.cut.lead.why() {
         return out.not_judged(rule, format!("the lead is not known: {why}"));
     }
-    let mut leads: Vec<(Lead, u32)> = section
-        .passes
-        .iter()
-        .filter_map(|pass| Some((pass.lead?, pass.line)))
-        .collect();
-    if leads.is_empty() {
-        leads.extend(section.cut.lead.get().map(|lead| (lead, section.last_line)));
-    }
-    let wanted = thread.lead();
-    let mut rounded = None;
-    for (lead, line) in leads {
-        let lead = lead.abs();
-        let word = at_line(section, Role::Lead, line);
-        let off = (lead.mm() - wanted.mm()).abs();
-        if off > word.map_or(1e-6, word_tolerance) * (1.0 + 1e-9) {
-            return out.push(wrong(rule, cx, thread, lead, word, line));
-        }
-        if off > 1e-8 {
-            rounded.get_or_insert((lead, word));
-        }
-    }
-    if let Some((lead, Some(word))) = rounded {
-        drift(rule, cx, thread, lead, word, out);
+    if let Leads::Wrong(lead, word, line) = leads(cx, thread) {
+        out.push(wrong(rule, cx, thread, lead, word, line));
     }
 }
 
@@ -251,8 +224,7 @@ fn block_at(cx: &Context<'_>, line: u32) -> (lexer::source::Span, u32) {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::{assert_pairs, assert_silent, findings, mended};
-    use crate::finding::Severity;
+    use crate::checks::testing::{assert_pairs, assert_silent, findings};
 
     const RULE: &str = "lead-vs-designation";
 
@@ -314,18 +286,6 @@ mod tests {
         let feed =
             one("G21\n(THREAD M16X2-6G)\nG97 S9 M3\nG1 X20. Z5. F0.2\nG0 X13.546\nG32 Z-30.\n");
         assert!(feed.contains("F0.2 in line 4"), "{feed}");
-    }
-
-    #[test]
-    fn rounded_leads_drift_and_are_spelled_better() {
-        let bad = "G20\nT0303\n(THREAD 2-12 UN-2A)\nG97 S400 M3\nG0 X2.2 Z.4\nG76 P020055 Q20 R.001\nG76 X1.8978 Z-2.2 P511 Q150 F.083\n";
-        let found = findings(RULE, bad);
-        assert_eq!(found[0].severity, Severity::Warning);
-        // 2 in over 12 threads: 24 turns of 0.000333 in drift 0.2032 mm, times 1.732.
-        assert!(found[0].message.contains("like 0.352 mm"), "{:?}", found[0]);
-        let good = mended(bad, &found[0]);
-        assert!(good.contains("F.083333\n"), "{good}");
-        assert!(findings(RULE, &good).is_empty());
     }
 
     #[test]

@@ -2,6 +2,7 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod axis_feed_limit;
+mod coating_unaccounted;
 mod code_damaged;
 mod constants;
 mod cycle_word_missing;
@@ -15,11 +16,15 @@ mod infeed_angle_over_flank;
 mod last_pass_heaviest;
 mod lead_drift;
 mod lead_fix;
+mod lead_rounding;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
 mod meant;
+mod nose_too_big;
 mod pass_under_minimum;
+mod pitch_diameter_out;
+mod profile_pitch_mismatch;
 mod restate;
 mod rpm_changes_between_passes;
 mod run_in_short;
@@ -32,6 +37,7 @@ mod split;
 mod stages;
 mod start_inside_crest;
 mod surface_speed_in_thread;
+mod taper_word;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
@@ -53,6 +59,7 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
+    &coating_unaccounted::RULE,
     &code_damaged::RULE,
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
@@ -62,15 +69,20 @@ pub static RULES: &[&Rule] = &[
     &first_pass_heavy::RULE,
     &infeed_angle_over_flank::RULE,
     &last_pass_heaviest::RULE,
+    &lead_rounding::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &nose_too_big::RULE,
     &pass_under_minimum::RULE,
+    &pitch_diameter_out::RULE,
+    &profile_pitch_mismatch::RULE,
     &rpm_changes_between_passes::RULE,
     &run_in_short::RULE,
     &speed_above_clamp::RULE,
     &spindle_not_running::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
+    &taper_word::RULE,
     &too_many_passes::RULE,
     &wrong_side::RULE,
 ];

@@ -1,4 +1,4 @@
-use lexer::section::{Section, Side, Syntax, Val};
+use lexer::section::{Section, Side, Syntax};
 use lexer::source::Span;
 use lexer::units::{Diameter, Length};
 
@@ -33,8 +33,9 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// A start exactly at the crest, a height taken from the start diameter, oil grooves, tapered
-    /// threads, the first plunge of hand-written strokes from the other side.
+    /// A start exactly at the crest, a height taken from the start diameter, oil grooves, the first
+    /// plunge of hand-written strokes from the other side. Of a cone only a warning is made, and
+    /// only where it reaches farthest at the end of the stroke.
     ///
     /// # Mend
     ///
@@ -76,17 +77,20 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         let why = section.cut.side.why().unwrap_or("bolt or nut is not known");
         return out.not_judged(rule, why);
     };
-    if !matches!(section.cut.taper, Val::Exact(taper) if taper.is_zero()) {
-        return out.not_judged(rule, "the thread is tapered or its taper is not known");
-    }
+    let Some(taper) = section.cut.taper.get() else {
+        return out.not_judged(rule, "the taper is not known");
+    };
     let Some((x, place, way)) = clearance(cx, side) else {
         return out.not_judged(rule, "the start diameter is not known");
     };
-    let Some(crest) = crest(cx, side) else {
-        return out.not_judged(
-            rule,
-            "no designation is stated or inferred, and no height tells the crest",
-        );
+    let crest = if taper.is_zero() {
+        crest(cx, side).ok_or("no designation is stated or inferred, and no height tells the crest")
+    } else {
+        cone_crest(cx, side, taper)
+    };
+    let crest = match crest {
+        Ok(crest) => crest,
+        Err(why) => return out.not_judged(rule, why),
     };
     let inside = |crest: Diameter| match side {
         Side::External => crest.above(x),
@@ -193,6 +197,55 @@ fn crest(cx: &Context<'_>, side: Side) -> Option<Crest> {
     own_crest(cx, side)
 }
 
+/// The crest of a cone where it reaches farthest, which must be the end of the stroke: by the planes
+/// of the thread where the face is told, else by the words of the cycle.
+fn cone_crest(cx: &Context<'_>, side: Side, taper: Length) -> Result<Crest, &'static str> {
+    let farthest_at_end = match side {
+        Side::External => taper.signum() < 0,
+        Side::Internal => taper.signum() > 0,
+    };
+    if !farthest_at_end {
+        return Err("the cone reaches farthest at the start of the stroke, where it may be air");
+    }
+    let by_planes = || {
+        let thread = cx.thread()?;
+        let planes = thread.gauge_planes(side)?;
+        let face = cx.identified.face_z_mm.as_ref()?;
+        let (start, end) = (cx.section.cut.start_z.get()?, cx.section.cut.end_z.get()?);
+        // An external cone grows towards the end of such a stroke, an internal one shrinks.
+        let along = match side {
+            Side::External => (end - start).signum(),
+            Side::Internal => (start - end).signum(),
+        };
+        let at = planes.at(along as f64 * (end.mm() - face.value));
+        let crest = Diameter::from_mm(match side {
+            Side::External => at.major,
+            Side::Internal => at.minor,
+        });
+        Some(Crest {
+            nominal: crest,
+            least: crest,
+            what: format!(
+                "{}, face by {}: the crest at the end of the stroke is {}",
+                thread.designation(),
+                face.from,
+                length(crest.0, cx.section.units)
+            ),
+            source: thread.form().source.to_owned(),
+            certain: false,
+        })
+    };
+    let own = || {
+        own_crest(cx, side).map(|crest| Crest {
+            certain: false,
+            ..crest
+        })
+    };
+    by_planes()
+        .or_else(own)
+        .ok_or("the face of the tapered thread is missing, and no height tells the crest")
+}
+
 /// The crest by the words of the cycle.
 fn own_crest(cx: &Context<'_>, side: Side) -> Option<Crest> {
     let section = cx.section;
@@ -274,6 +327,41 @@ mod tests {
         assert_eq!(worst("29.5"), Some(Severity::Error));
         assert_eq!(worst("29.8"), Some(Severity::Warning));
         assert_eq!(worst("30."), None);
+    }
+
+    /// R 1/2: the crest is 20.955 mm in the gauge plane 8.2 mm from the face, at Z-20 0.7375 more.
+    /// With a height in the cycle its own crest counts: 19.4 + 2 · 1.162.
+    #[test]
+    fn cones_are_judged_at_their_large_end() {
+        let box_cycle = |x: &str| {
+            format!(
+                "G21\n(THREAD R 1/2, FACE 0)\nG97 S600 M3\nG0 X{x} Z6.\nG92 X20.5 Z-20. R-0.8125 F1.814\nX19.4\nG0 X90.\n"
+            )
+        };
+        let found = findings(RULE, &box_cycle("21.5"));
+        assert_eq!(found[0].severity, Severity::Warning, "{found:?}");
+        assert!(
+            found[0]
+                .message
+                .contains("0.096 mm inside the crest of 21.692 mm"),
+            "{found:?}"
+        );
+        assert!(findings(RULE, &box_cycle("21.7")).is_empty());
+        let two_block = |x: &str| {
+            format!(
+                "G21\n(THREAD R 1/2)\nG97 S600 M3\nG0 X{x} Z6.\nG76 P020055 Q60 R0.03\nG76 X19.4 Z-20. R-0.8125 P1162 Q300 F1.814\n"
+            )
+        };
+        assert_eq!(findings(RULE, &two_block("21.4")).len(), 1);
+        assert!(findings(RULE, &two_block("21.7")).is_empty());
+        // An internal cone is narrowest at the end; Rc 3/4 has 24.117 in its gauge plane.
+        let internal = |x: &str| {
+            format!(
+                "G21\n(THREAD RC 3/4)\nG97 S600 M3\nG0 X{x} Z6.\nG76 P020055 Q60 R0.03\nG76 X25.2 Z-20. R0.8125 P1162 Q300 F1.814\n"
+            )
+        };
+        assert_eq!(findings(RULE, &internal("23.5")).len(), 1);
+        assert!(findings(RULE, &internal("20.")).is_empty());
     }
 
     #[test]

@@ -2,37 +2,15 @@
 //!
 //! Plane geometry; the areas do not depend on the infeed, which only moves the tool along the axis.
 
+use crate::gauge::profile::Profile;
+use crate::measure::tool::Nose;
 use crate::standards::form::Flanks;
 
 /// Area in mm² of the groove that a tool tip leaves at `depth` mm below the crest: a sharp V, or a
 /// V with a nose of radius `nose` mm tangent to both flanks. 0 above the crest.
-///
-/// For a rounded nose: below the height where the arc meets the flanks it is a segment of the
-/// circle, above it the sharp V from the virtual tip less what the nose does not fill.
 #[must_use]
 pub fn groove(flanks: Flanks, nose: f64, depth: f64) -> f64 {
-    if depth <= 0.0 {
-        return 0.0;
-    }
-    let (a, b) = (
-        flanks.leading_deg.to_radians(),
-        flanks.trailing_deg.to_radians(),
-    );
-    let slope = a.tan() + b.tan();
-    if nose <= 0.0 {
-        return depth * depth * slope / 2.0;
-    }
-    let half = (a + b) / 2.0;
-    let arc_height = nose * (1.0 - half.sin());
-    if depth <= arc_height {
-        let r = nose;
-        return r * r * ((r - depth) / r).acos()
-            - (r - depth) * (2.0 * r * depth - depth * depth).sqrt();
-    }
-    let virtual_tip = nose * (1.0 / half.sin() - 1.0);
-    let unfilled = nose * nose * (half.tan().recip() - (std::f64::consts::PI - 2.0 * half) / 2.0);
-    let tall = depth + virtual_tip;
-    tall * tall * slope / 2.0 - unfilled
+    Profile::of(flanks, Nose::Radius(nose), true).area(depth)
 }
 
 /// Area in mm² of the groove that a tool with a flat tip leaves at `depth` mm below the crest: a
@@ -40,11 +18,7 @@ pub fn groove(flanks: Flanks, nose: f64, depth: f64) -> f64 {
 /// account. 0 above the crest.
 #[must_use]
 pub fn flat_groove(flanks: Flanks, flat: f64, depth: f64) -> f64 {
-    if depth <= 0.0 {
-        return 0.0;
-    }
-    let slope = flanks.leading_deg.to_radians().tan() + flanks.trailing_deg.to_radians().tan();
-    flat * depth + depth * depth * slope / 2.0
+    Profile::of(flanks, Nose::Flat(flat), true).area(depth)
 }
 
 #[cfg(test)]

@@ -131,6 +131,7 @@ impl Facts {
             );
             set(&mut rapids.acceleration, machine.rapid_acceleration, 1000.0);
             set(&mut rapids.wait_turns, machine.wait_turns, 1.0);
+            set(&mut rapids.factor, machine.time_factor, 1.0);
         }
         rapids
     }
@@ -138,16 +139,20 @@ impl Facts {
     /// What the seconds rest on, for the reader.
     #[must_use]
     pub fn time_basis(&self) -> String {
-        match &self.machine {
+        let machine = self.machine.as_ref();
+        let rapids = match machine {
             Some(machine) if machine.rapid_x.is_some() && machine.rapid_z.is_some() => {
-                format!(
-                    "rapids of machine {}; estimate, Z0 taken as the end face",
-                    machine.id
-                )
+                format!("rapids of machine {}; estimate", machine.id)
             }
-            _ => "estimate with default rapids (12 and 15 m/min, 3 m/s²), Z0 taken as the end \
-                  face"
-                .into(),
-        }
+            _ => "estimate with default rapids (12 and 15 m/min, 3 m/s²)".into(),
+        };
+        let factor = machine.and_then(|machine| machine.time_factor);
+        let factor = factor.map_or_else(String::new, |factor| {
+            format!(
+                ", times {factor} from the stop-watch ({})",
+                self.cite("time_factor")
+            )
+        });
+        format!("{rapids}{factor}, Z0 taken as the end face")
     }
 }

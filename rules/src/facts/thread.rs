@@ -25,6 +25,9 @@ pub struct ThreadFact {
     pub coating_limits: Option<CoatingLimits>,
     /// Length of full thread, mm.
     pub length_mm: Option<f64>,
+    /// Z in the program of the face that the planes of a tapered thread count from, mm: the end
+    /// face, or the shoulder of a shouldered connection.
+    pub face_z_mm: Option<f64>,
     /// Width of the relief at its end, mm.
     pub relief_width_mm: Option<f64>,
     /// Diameter of the bottom of that relief, mm.
@@ -109,6 +112,7 @@ pub(super) fn thread(
         coating: coating.map(|[min, max]| Coating { min, max }),
         coating_limits,
         length_mm: keys.positive("length_mm"),
+        face_z_mm: keys.between("face_z_mm", -1e6, 1e6),
         relief_width_mm: keys.positive("relief_width_mm"),
         relief_diameter_mm: keys.positive("relief_diameter_mm"),
         gauge: keys.text("gauge").map(Spanned::into_inner),

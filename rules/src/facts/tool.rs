@@ -80,6 +80,8 @@ pub struct ToolFact {
     pub tip_to_face_mm: Option<f64>,
     /// Which of its points the program moves.
     pub z_reference: Option<ZReference>,
+    /// The thread that a tap is made for, as written.
+    pub designation: Option<String>,
     /// Length of a tap's chamfer in pitches.
     pub tap_chamfer_threads: Option<f64>,
     /// Diameter of a thread mill, mm.
@@ -193,6 +195,7 @@ pub(super) fn tool(
         min_bore_mm: keys.positive("min_bore_mm"),
         tip_to_face_mm: keys.not_negative("tip_to_face_mm"),
         z_reference: keys.choice("z_reference", &REFERENCES),
+        designation: keys.text("designation").map(Spanned::into_inner),
         tap_chamfer_threads: keys.not_negative("tap_chamfer_threads"),
         mill_diameter_mm: keys.positive("mill_diameter_mm"),
         first_pass_max_mm: keys.positive("first_pass_max_mm"),

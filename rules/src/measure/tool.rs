@@ -53,6 +53,18 @@ pub fn tip_diameter(vee: Vee, pitch: f64, side: Side, nose: Nose, pitch_diameter
     }
 }
 
+/// The nose radius in mm that leaves the pitch diameter `wanted` when the tip runs at the diameter
+/// `tip`; negative where even a sharp tip cuts too deep.
+#[must_use]
+pub fn radius_for(vee: Vee, pitch: f64, side: Side, tip: f64, wanted: f64) -> f64 {
+    let sharp = pitch_diameter(vee, pitch, side, Nose::Radius(0.0), tip);
+    let short = match side {
+        Side::External => sharp - wanted,
+        Side::Internal => wanted - sharp,
+    };
+    short / (2.0 * (vee.seat() - 1.0))
+}
+
 /// How the root that a nose leaves goes with the limits of the thread.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Fit {

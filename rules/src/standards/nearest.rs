@@ -6,6 +6,9 @@
 //! outside its tolerance, and small amounts that put common series before rare ones. The weights
 //! are our own choice: within 0.1 the numbers fit, above 0.5 something contradicts.
 
+use std::sync::Arc;
+
+use super::custom::Custom;
 use super::limits::Band;
 use super::thread::Thread;
 use super::{FAMILIES, Side};
@@ -65,6 +68,12 @@ const SECOND_START: f64 = 0.6;
 /// nothing comes near. The second entry is the runner-up to be named beside the first.
 #[must_use]
 pub fn nearest(measured: &Measured) -> Vec<Candidate> {
+    nearest_with(measured, &[])
+}
+
+/// As [`nearest`], with forms of the shop's own among the sizes.
+#[must_use]
+pub fn nearest_with(measured: &Measured, forms: &[Arc<Custom>]) -> Vec<Candidate> {
     let usable = |v: Option<f64>| v.filter(|mm| mm.is_finite() && *mm > 0.0);
     let measured = Measured {
         crest_mm: usable(measured.crest_mm),
@@ -85,6 +94,11 @@ pub fn nearest(measured: &Measured) -> Vec<Candidate> {
             found.push((distance, thread));
         }
     };
+    for thread in forms.iter().map(Custom::thread) {
+        if thread.exists_on(measured.side) {
+            weigh(thread, 0.0);
+        }
+    }
     for family in FAMILIES {
         for size in family.sizes() {
             // Cheap first: most sizes are far away.
@@ -147,7 +161,7 @@ pub fn nearest(measured: &Measured) -> Vec<Candidate> {
 
 fn same_size(a: &Thread, b: &Thread) -> bool {
     let key = |t: &Thread| (t.family, t.series, t.name, t.major, t.starts);
-    key(a) == key(b) && a.pitch == b.pitch
+    key(a) == key(b) && a.pitch == b.pitch && a.custom == b.custom
 }
 
 /// Major diameters in mm that the numbers point at.

@@ -98,9 +98,14 @@ pub(super) struct Fix {
 
 #[derive(ClapArgs)]
 pub(super) struct Thread {
-    /// Names of threads as on a drawing, such as M24x3-6g or "1/2-13 UNC-2A"
+    /// Names of threads as on a drawing, such as M24x3-6g or "1/2-13 UNC-2A", or of forms in
+    /// flankwise.toml
     #[arg(required = true, value_name = "DESIGNATION")]
     pub(super) designations: Vec<String>,
+    /// Configuration that names forms of the shop's own [default: the nearest flankwise.toml above
+    /// the working folder]
+    #[arg(long, value_name = "FILE")]
+    pub(super) config: Option<PathBuf>,
     /// The side, where the designation does not tell it [default: external]
     #[arg(long, value_enum)]
     pub(super) side: Option<SideName>,

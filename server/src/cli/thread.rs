@@ -1,8 +1,10 @@
 //! `thread`: what is known of a thread by its designation.
 
 use std::path::Path;
+use std::sync::Arc;
 
 use lexer::units::Units;
+use rules::facts::Facts;
 use rules::measure::coating::Coating;
 use rules::measure::sheet::{Sheet, Wish};
 use rules::measure::tool::Nose;
@@ -12,6 +14,7 @@ use rules::standards::designation::parse;
 use super::args::{Format, SideName, Thread, UnitName};
 use super::discover::plain;
 use super::{Exit, Outcome, Streams};
+use crate::config::{Refused, Resolver};
 use crate::show::{form_svg, sheet, sheet_json, visible};
 
 pub(super) fn run(args: &Thread, streams: &mut Streams<'_>) -> Outcome {
@@ -27,9 +30,16 @@ pub(super) fn run(args: &Thread, streams: &mut Streams<'_>) -> Outcome {
         writeln!(streams.err, "error: {why}")?;
         return Ok(Exit::Usage);
     }
+    let facts = match facts(args) {
+        Ok(facts) => facts,
+        Err(why) => {
+            writeln!(streams.err, "error: {why}")?;
+            return Ok(Exit::Usage);
+        }
+    };
     let mut threads: Vec<(&str, Option<Sheet>)> = Vec::new();
     for name in &args.designations {
-        match one(name, args.side, &wish) {
+        match one(name, args.side, &wish, &facts) {
             Ok(sheet) => threads.push((name, Some(sheet))),
             Err(why) => {
                 writeln!(streams.err, "error: {}", visible::text(&why))?;
@@ -66,10 +76,26 @@ pub(super) fn run(args: &Thread, streams: &mut Streams<'_>) -> Outcome {
     Ok(exit)
 }
 
+/// The configuration, where one is given or a name asks for it: a form of the shop's own.
+fn facts(args: &Thread) -> Result<Facts, Arc<Refused>> {
+    let resolver = match &args.config {
+        Some(file) => Resolver::with_file(file)?,
+        None if args
+            .designations
+            .iter()
+            .all(|name| parse(name, None).is_ok()) =>
+        {
+            return Ok(Facts::default());
+        }
+        None => Resolver::new(),
+    };
+    resolver.facts(Path::new("thread")).map(|(_, facts)| facts)
+}
+
 /// One designation, or why it is none.
-fn one(name: &str, side: Option<SideName>, wish: &Wish) -> Result<Sheet, String> {
+fn one(name: &str, side: Option<SideName>, wish: &Wish, facts: &Facts) -> Result<Sheet, String> {
     let asked = side.map(Side::from);
-    let thread = parse(name, asked).map_err(|error| error.to_string())?;
+    let thread = facts.named(name, asked)?;
     if thread.is_ambiguous() {
         return Err(format!(
             "`{name}` could be meant for either side; add --side external for {}, --side internal \
@@ -88,9 +114,17 @@ fn one(name: &str, side: Option<SideName>, wish: &Wish) -> Result<Sheet, String>
             asked.name()
         ));
     }
-    let side = told.unwrap_or(Side::External);
+    let given = |side: &Side| thread.exists_on(*side);
+    let only = [Side::External, Side::Internal].into_iter().find(given);
+    let side = told.or(only).unwrap_or(Side::External);
+    if !thread.exists_on(side) {
+        return Err(format!(
+            "`{name}` has no {} thread in the configuration",
+            side.name()
+        ));
+    }
     let mut sheet = Sheet::of(&thread, side, wish);
-    if told.is_none() {
+    if told.is_none() && thread.exists_on(side.other()) {
         let note = "the designation does not tell the side: this is the external thread, --side \
                     internal shows the other";
         sheet.limits.notes.push(note.to_owned());

@@ -302,3 +302,75 @@ fn inside(text: &str, name: &str) {
     }
     assert_eq!((titles, open), (2, 0), "{name}");
 }
+
+const FORMS: &str = r#"
+[[form]]
+name = "press spindle"
+major_mm = 60.0
+pitch_mm = 8.0
+starts = 3
+left_hand = true
+leading_flank_deg = 45.0
+following_flank_deg = 5.0
+load_flank = "following"
+source = "drawing of the press, sheet 4"
+
+[form.external]
+depth_mm = 5.2
+crest_flat_mm = 1.4
+root_radius_mm = [0.5, 0.8]
+major_limits_mm = [59.7, 60.0]
+pitch_limits_mm = [54.4, 54.7]
+"#;
+
+/// A form of the shop's own is found in the configuration above the working folder, or the one
+/// that is named.
+#[test]
+fn forms_of_the_shop() {
+    let shop = Shop::new();
+    let file = shop.path("other/flankwise.toml");
+    shop.write("other/flankwise.toml", FORMS);
+    let file = file.to_str().unwrap();
+    let run = |args: &[&str]| thread(&[&["--config", file], args].concat());
+    let out = run(&["PRESS SPINDLE", "M24x3-6g"]);
+    assert_eq!(out.exit, Exit::Clean);
+    let text = out.out();
+    assert!(
+        text.contains("press spindle") && text.contains("LEFT-HAND"),
+        "{text}"
+    );
+    assert!(text.contains("54.400") && text.contains("54.700"), "{text}");
+    let json = run(&["press spindle", "--format", "json"]).json();
+    let one = &json["threads"][0];
+    assert_eq!(one["pitch_diameter_mm"][0], 54.4);
+    assert_eq!((&one["lead_mm"], &one["starts"]), (&24.0.into(), &3.into()));
+    assert!(
+        one["minor_mm"].is_null() || one["minor_mm"][0].is_null(),
+        "{one}"
+    );
+    // Only the external thread is given.
+    let internal = run(&["press spindle", "--side", "internal"]);
+    assert_eq!(internal.exit, Exit::Usage);
+    assert!(
+        internal.err().contains("has no internal thread"),
+        "{}",
+        internal.err()
+    );
+    let near = run(&["pres spindle"]);
+    assert_eq!(near.exit, Exit::Usage);
+    assert!(
+        near.err().contains("did you mean the form press spindle?"),
+        "{}",
+        near.err()
+    );
+    shop.write("other/flankwise.toml", &FORMS.replace("5.2", "9.2"));
+    let wrong = run(&["press spindle"]);
+    assert_eq!(wrong.exit, Exit::Usage);
+    assert!(
+        wrong
+            .err()
+            .contains("flankwise.toml:14:12: form \"press spindle\": external: the flanks meet"),
+        "{}",
+        wrong.err()
+    );
+}

@@ -1,5 +1,4 @@
-use crate::checks::testing::{assert_pairs, assert_silent, findings, judged};
-use crate::facts::Facts;
+use crate::checks::testing::{assert_pairs, assert_silent, findings};
 use crate::finding::Severity;
 
 const RULE: &str = "depth-vs-form";
@@ -58,35 +57,6 @@ fn found_and_mended_in_every_syntax() {
     );
 }
 
-/// The pitch diameters of M24x3 cut to 20.319 mm: d2 = X + 2.598 - 2r; limits of 6g are
-/// 21.803 and 22.003 (ISO 965-1, worked in the tests of the standard).
-#[test]
-fn with_a_nose_the_pitch_diameter_counts() {
-    let one = |nose: &str, x: &str| {
-        let note = format!("(THREAD M24X3-6G, NOSE {nose})");
-        let found = findings(RULE, &two_block(&note, x, "1841"));
-        found.first().map(|finding| {
-            (
-                finding.severity,
-                finding.message.clone(),
-                finding.help.clone(),
-            )
-        })
-    };
-    // r = 0.3: 22.317, far too big, mended by a wear offset of -0.414.
-    let (severity, message, help) = one("0.3", "20.319").unwrap();
-    assert_eq!(severity, Severity::Warning);
-    assert!(message.contains("22.317 mm, 0.314 mm outside"), "{message}");
-    assert!(help.contains("-0.414 mm"), "{help}");
-    // r = 0.433: the basic size; only the allowance is missing.
-    assert_eq!(one("0.433", "20.319").unwrap().0, Severity::Advice);
-    assert_eq!(one("0.433", "20.171"), None);
-    // r = 0.6: 21.717, loose.
-    assert_eq!(one("0.6", "20.319").unwrap().0, Severity::Error);
-    // The minor diameter of the nut with a nose that makes it right: no advice.
-    assert_eq!(one("0.70", "20.752"), None);
-}
-
 #[test]
 fn an_inferred_thread_makes_no_error() {
     let text = "G20\nG97 S700 M3\nG0X.9Z.4\nG76X.5768Z-1.75K.0866D0150A60F.1\n";
@@ -116,21 +86,6 @@ fn a_fine_nose_may_go_deeper() {
         &two_block("(THREAD M24X3-6G, NOSE 0.2)", "19.68", "2160"),
     );
     assert!(found.is_empty(), "{found:?}");
-}
-
-#[test]
-fn a_missing_nose_is_said() {
-    let judgement = judged(
-        &two_block("(THREAD M24X3-6G)", "20.319", "1841"),
-        &Facts::default(),
-    );
-    let reasons = judgement.not_judged.concat();
-    assert!(
-        reasons
-            .iter()
-            .any(|(name, why)| *name == RULE && why.contains("nose radius")),
-        "{reasons:?}"
-    );
 }
 
 #[test]

@@ -29,6 +29,11 @@ fn pitch_diameter_of_a_nose() {
         near(ours, d2, 6e-4);
         let back = tip_diameter(sixty(), 2.5, Side::External, Nose::Radius(radius), ours);
         near(back, 16.933, 1e-9);
+        near(
+            radius_for(sixty(), 2.5, Side::External, 16.933, ours),
+            radius,
+            1e-9,
+        );
     }
     // d2 = X + H − √3 f for a flat; the basic flat P/4 gives the basic minor diameter.
     let flat = Nose::Flat(2.5 / 4.0);
@@ -132,4 +137,27 @@ fn flank_clearances() {
         m24.clearance,
         1e-9,
     );
+}
+
+/// A nut of ISO 68-1 with a root radius of H/8 ends at its nominal diameter: M36x3 has D2 = 34.051
+/// (ISO 724).
+#[test]
+fn a_nut_with_a_root_radius_of_an_eighth_of_h() {
+    let nose = Nose::Radius(0.866_025_4 * 3.0 / 8.0);
+    near(
+        pitch_diameter(sixty(), 3.0, Side::Internal, nose, 36.0),
+        34.051,
+        6e-4,
+    );
+}
+
+/// 55°: d2 = d − 0.640327 P and a root radius of 0.137329 P (BS 84), 1 in with 8 threads.
+#[test]
+fn whitworth_form() {
+    let pitch = 25.4 / 8.0;
+    let vee = Vee::between(Flanks::symmetric(27.5)).unwrap();
+    let tip = 25.4 - 2.0 * 0.640_327 * pitch;
+    let nose = Nose::Radius(0.137_329 * pitch);
+    let got = pitch_diameter(vee, pitch, Side::External, nose, tip);
+    near(got, 25.4 - 0.640_327 * pitch, 1e-4);
 }
