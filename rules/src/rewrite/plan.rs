@@ -4,6 +4,7 @@
 //! Where neither the shop nor the caller states a limit, the heaviest pass that the program itself
 //! makes is the limit: then nothing is heavier than what ran before.
 
+mod groove;
 mod limits;
 mod words;
 
@@ -12,15 +13,14 @@ use lexer::section::{Pass, Purpose, Section, Syntax};
 use lexer::syntax::{Style, write};
 use lexer::units::{Length, Radial};
 
+use self::groove::Groove;
 pub use self::limits::{Limit, LimitKind, Wish};
 
 use super::lay::{passes, starts, with_crest};
 use super::place::Place;
 use super::{Job, Reread, rounding};
-use crate::cut::area::{flat_groove, groove};
 use crate::cut::plan::{Broken, Demand, Shape, Split, by_table, check, fewest, lightest};
 use crate::finding::Edit;
-use crate::standards::form::Flanks;
 use crate::table::{Table, table};
 
 /// How a section splits its depth, and what that costs.
@@ -36,6 +36,9 @@ pub struct State {
     pub last_mm: f64,
     /// Chip area of the heaviest pass, mm².
     pub peak_mm2: f64,
+    /// Force of the heaviest pass by the model, N, an estimate for comparison; none without constants
+    /// of the material.
+    pub peak_n: Option<f64>,
     /// Seconds of the section; none where they are not known.
     pub seconds: Option<f64>,
     /// Turns per minute, where constant and known.
@@ -107,12 +110,19 @@ pub fn plan(job: &Job<'_>, wish: &Wish) -> Result<Plan, String> {
     let limits = limits::Limits::of(job, section, table, wish, &plan.before)?;
     plan.limits = limits.said.clone();
     plan.notes.extend(limits.notes.iter().cloned());
-    let load = |before: f64, depth: f64| groove.chip(before, depth);
+    // Parts of the limits where both chips and forces count.
+    let load = |before: f64, depth: f64| match limits.force {
+        None => groove.chip(before, depth),
+        Some(most) => {
+            let force = groove.force(before, depth).unwrap_or(f64::INFINITY) / most;
+            force.max(groove.chip(before, depth) / limits.peak)
+        }
+    };
     let demand = Demand {
         height: groove.height,
         air: groove.above.max(0.0),
         load: &load,
-        peak: limits.peak,
+        peak: if limits.force.is_some() { 1.0 } else { limits.peak },
         first: limits.first + groove.above.min(0.0),
         least: limits.least,
         finish: limits.finish,
@@ -144,7 +154,7 @@ pub fn plan(job: &Job<'_>, wish: &Wish) -> Result<Plan, String> {
         && let Ok(free) = fewest(Shape::List, &Demand { digit: demand.digit / 2.0, ..demand })
         && split.as_ref().map_or(usize::MAX, |split| split.depths.len()) > free.depths.len()
     {
-        plan.free = Some((free.depths.len(), free.peak));
+        plan.free = Some((free.depths.len(), groove.peak(&free)));
     }
     let split = split.map_err(|broken| said(broken, &limits))?;
     let as_good = "inside these limits the program is as good as it can be: fewer passes need a limit \
@@ -176,64 +186,6 @@ pub fn plan(job: &Job<'_>, wish: &Wish) -> Result<Plan, String> {
         plan.notes.push(as_good.into());
     }
     Ok(plan)
-}
-
-/// The groove of a section: what a pass from one depth to another takes. Depths count from the crest
-/// of the words.
-struct Groove {
-    height: f64,
-    /// How far the crest of the words lies above that of the material; negative below it.
-    above: f64,
-    flanks: Flanks,
-    flat: Option<f64>,
-    nose: f64,
-}
-
-impl Groove {
-    fn of(job: &Job<'_>, section: &Section, table: &Table) -> Result<Groove, String> {
-        let side = section.side().ok_or("bolt or nut is not known")?;
-        let identified = job.identified()?;
-        let missing = "which thread it is, is not known, so neither its crest nor its flanks are; a note \
-                       such as (THREAD M24X3-6G) in front of it says so";
-        let (thread, _) = identified.thread.as_ref().ok_or(missing)?;
-        let flanks = thread.form().flanks;
-        let flanks = flanks.ok_or("its form has no straight flanks, so its chips are not known")?;
-        let crest = table.crest.ok_or("where its crest lies is not known")?;
-        let cut = &section.cut;
-        let (height, above) = match (&cut.law, cut.height.get(), cut.crest_x.get()) {
-            (Law::List, _, _) => (table.height(side).map(Radial::mm), 0.0),
-            (_, height, Some(words)) => {
-                let above = match side {
-                    lexer::section::Side::External => words.abs().above(crest).mm(),
-                    lexer::section::Side::Internal => crest.above(words.abs()).mm(),
-                };
-                (height.map(Radial::mm), above)
-            }
-            (_, height, None) => (height.map(Radial::mm), 0.0),
-        };
-        let height = height.filter(|height| *height > above.max(0.0));
-        Ok(Groove {
-            height: height.ok_or("how deep the thread goes is not known")?,
-            above,
-            flanks,
-            flat: thread.form().tip_flat_mm(side, thread.pitch.mm()),
-            nose: table.nose_mm,
-        })
-    }
-
-    fn area(&self, depth: f64) -> f64 {
-        match self.flat {
-            Some(flat) => flat_groove(self.flanks, flat, depth - self.above),
-            None => groove(self.flanks, self.nose, depth - self.above),
-        }
-    }
-
-    /// Chip area of a pass in mm².
-    fn chip(&self, before: f64, depth: f64) -> f64 {
-        // Nothing is cut before the first pass, wherever the words count from.
-        let before = if before <= 0.0 { 0.0 } else { self.area(before) };
-        self.area(depth) - before
-    }
 }
 
 /// What the depths of a syntax may look like.
@@ -279,8 +231,11 @@ fn said(broken: Broken, limits: &limits::Limits) -> String {
             LimitKind::First,
         ),
         Broken::Heavy(nth, load) => (
-            format!("pass {nth} would have to take {load:.3} mm²"),
-            LimitKind::Peak,
+            match limits.force {
+                None => format!("pass {nth} would have to take {load:.3} mm²"),
+                Some(_) => format!("pass {nth} would be {load:.2} times as heavy as allowed"),
+            },
+            if limits.force.is_some() { LimitKind::Force } else { LimitKind::Peak },
         ),
         Broken::Thin(nth, step) => (
             format!("pass {nth} would take only {step:.3} mm"),
@@ -360,6 +315,7 @@ fn state(section: &Section, table: &Table, groove: &Groove) -> State {
         first_mm: 0.0,
         last_mm: 0.0,
         peak_mm2: 0.0,
+        peak_n: None,
         seconds: table.seconds.map(|seconds| seconds.total()),
         rpm: section.spindle.rpm(),
     };
@@ -380,6 +336,8 @@ fn state(section: &Section, table: &Table, groove: &Groove) -> State {
         let words = |depth: f64| if depth == 0.0 { 0.0 } else { depth + groove.above };
         let chip = groove.chip(words(before), words(depth));
         state.peak_mm2 = state.peak_mm2.max(chip);
+        let force = groove.force(words(before), words(depth));
+        state.peak_n = force.map(|force| force.max(state.peak_n.unwrap_or(0.0)));
         before = depth;
     }
     state
@@ -397,7 +355,9 @@ fn front(
     let (Ok(table), Ok(identified)) = (job.table(), job.identified()) else {
         return Vec::new();
     };
+    let load = |before: f64, depth: f64| groove.chip(before, depth);
     let open = Demand {
+        load: &load,
         peak: f64::INFINITY,
         first: f64::INFINITY,
         ..*demand

@@ -373,3 +373,23 @@ proptest! {
         prop_assert_eq!(section.spindle.rpm(), Some(rpm.round()));
     }
 }
+
+/// Constants of a material make passes of equal force: no pass needs more than the program's
+/// heaviest, and without constants forces are not guessed.
+#[test]
+fn passes_of_equal_force() {
+    let wish = Wish {
+        even_force: true,
+        ..Wish::default()
+    };
+    let why = planned(SLOW[3].1, &wish).unwrap_err();
+    assert!(why.contains("kc11_n_mm2"), "{why}");
+    let toml = "[material]\nkc11_n_mm2 = 1800\nmc = 0.2\n";
+    let config = crate::facts::Config::parse("flankwise.toml", toml, &[]).unwrap();
+    let (_, facts) = config.facts("O1200");
+    let judged = Judged::new(SLOW[3].1, facts);
+    let done = plan(&judged.job(), &wish).unwrap();
+    let better = done.better.as_ref().unwrap();
+    assert!(better.after.peak_n.unwrap() <= done.before.peak_n.unwrap() * 1.02);
+    assert!(better.after.passes < done.before.passes, "{done:?}");
+}

@@ -2,12 +2,16 @@
 //! it in process.
 
 mod args;
+mod block;
 mod check;
+mod convert;
 mod discover;
 mod examine;
 mod explain;
 mod fix;
 mod passes;
+mod plan;
+mod rewrite;
 mod sniff;
 mod thread;
 mod write;
@@ -120,6 +124,9 @@ where
     match args.command {
         Command::Check(args) => check::run(&args, streams),
         Command::Passes(args) => passes::run(&args, streams),
+        Command::Plan(args) => plan::run(&args, streams),
+        Command::Write(args) => block::run(&args, streams),
+        Command::Convert(args) => convert::run(&args, streams),
         Command::Fix(args) => fix::run(&args, streams),
         Command::Thread(args) => thread::run(&args, streams),
         Command::Explain(args) => explain::run(&args, streams),

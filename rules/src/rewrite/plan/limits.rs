@@ -3,11 +3,11 @@
 
 use lexer::law::Law;
 use lexer::section::Section;
-use lexer::source::decode;
 use lexer::units::{Length, Radial};
 
 use super::State;
 use super::words::rpm_for;
+use crate::cut::load::ESTIMATE;
 use crate::cut::passes::{BOOK, first_step, least_step};
 use crate::facts::{CutLimits, ToolFact};
 use crate::rewrite::Job;
@@ -20,6 +20,10 @@ pub struct Wish {
     pub first_mm: Option<f64>,
     /// Largest chip area of a pass, mm².
     pub peak_mm2: Option<f64>,
+    /// Largest cutting force of a pass by the model, N.
+    pub force_n: Option<f64>,
+    /// Whether passes of equal force are wanted instead of equal chips.
+    pub even_force: bool,
     /// Smallest step of a roughing pass.
     pub least_mm: Option<f64>,
     /// Last cut.
@@ -43,6 +47,8 @@ pub enum LimitKind {
     First,
     /// Chip area of a pass, mm².
     Peak,
+    /// Cutting force of a pass by the model, N.
+    Force,
     /// Step of a roughing pass, mm.
     Least,
     /// The last cut, mm.
@@ -62,6 +68,7 @@ impl LimitKind {
         match self {
             LimitKind::First => "first_pass_max_mm",
             LimitKind::Peak => "max_area_mm2",
+            LimitKind::Force => "max_force_n",
             LimitKind::Least => "min_pass_mm",
             LimitKind::Finish => "finish_mm",
             LimitKind::Springs => "spring_passes",
@@ -90,6 +97,7 @@ impl Limit {
         let what = match self.kind {
             LimitKind::First => format!("first pass at most {} mm", number(3)),
             LimitKind::Peak => format!("chip area of a pass at most {} mm²", number(4)),
+            LimitKind::Force => format!("force of a pass at most {} N ({ESTIMATE})", number(0)),
             LimitKind::Least => format!("no roughing step below {} mm", number(4)),
             LimitKind::Finish if self.value == 0.0 => "no finishing cut of its own".to_owned(),
             LimitKind::Finish => format!("finishing cut {} mm", number(4)),
@@ -105,6 +113,8 @@ impl Limit {
 pub(super) struct Limits {
     pub(super) first: f64,
     pub(super) peak: f64,
+    /// Largest force in N; none where forces do not matter.
+    pub(super) force: Option<f64>,
     pub(super) least: f64,
     pub(super) finish: f64,
     pub(super) springs: u32,
@@ -127,6 +137,7 @@ impl Limits {
         let mut limits = Limits {
             first: f64::INFINITY,
             peak: f64::INFINITY,
+            force: None,
             least: 0.0,
             finish: 0.0,
             springs: 0,
@@ -135,8 +146,9 @@ impl Limits {
         };
         let pitch = job.identified()?.thread.as_ref().map(|(thread, _)| thread.pitch.mm());
         let pitch = pitch.ok_or("the pitch is not known")?;
-        let tool = tool(job, section);
+        let tool = job.identified()?.tool.as_ref();
         limits.first(job, tool, wish, own, pitch);
+        limits.force(job, wish, own)?;
         limits.peak(job, tool, wish, own);
         limits.finish(section, table, wish);
         limits.least(job, table, wish, pitch);
@@ -174,11 +186,29 @@ impl Limits {
         self.first = self.say(LimitKind::First, value, from);
     }
 
+    fn force(&mut self, job: &Job<'_>, wish: &Wish, own: &State) -> Result<(), String> {
+        let asked = wish.force_n.map(|force| (force, ASKED.to_owned()));
+        let stated = asked.or_else(|| job.facts.cut_limit(|limits| limits.max_force_n, "max_force_n"));
+        if stated.is_none() && !wish.even_force {
+            return Ok(());
+        }
+        let missing = "forces need the constants of the material, which are missing: kc11_n_mm2 and mc, or \
+                       a name that the table knows, in [material]";
+        let own = own.peak_n.ok_or(missing)?;
+        let (value, from) =
+            stated.unwrap_or_else(|| (own, "the heaviest pass of the program as it stands".into()));
+        self.force = Some(self.say(LimitKind::Force, value, from));
+        Ok(())
+    }
+
     fn peak(&mut self, job: &Job<'_>, tool: Option<&ToolFact>, wish: &Wish, own: &State) {
         let key = "max_area_mm2";
         let of_tool = tool.and_then(|tool| Some((tool.max_area_mm2?, tool.cite(key))));
         let stated = wish.peak_mm2.map(|area| (area, ASKED.to_owned())).or(of_tool);
         let stated = stated.or_else(|| job.facts.cut_limit(|limits| limits.max_area_mm2, key));
+        if stated.is_none() && self.force.is_some() {
+            return;
+        }
         let (value, from) = stated.unwrap_or_else(|| {
             self.notes.push(
                 "no limit for the load is stated (max_area_mm2 of the tool, the material or the \
@@ -251,19 +281,6 @@ impl Limits {
         }
         Ok(())
     }
-}
-
-/// The tool of a section, where the shop knows it.
-fn tool<'a>(job: &Job<'a>, section: &Section) -> Option<&'a ToolFact> {
-    let comments: Vec<String> = section
-        .notes
-        .iter()
-        .map(|note| {
-            let text = decode(note.span.of(job.bytes));
-            text.trim_matches(['(', ')', ';', ' ']).to_owned()
-        })
-        .collect();
-    job.facts.tool(section.tool.map(|tool| tool.value), &comments)
 }
 
 /// The finishing cut of a section: the allowance of a cycle, or a small last step of a list.
