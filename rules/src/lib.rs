@@ -13,6 +13,7 @@ pub mod identify;
 pub mod judge;
 pub mod measure;
 pub mod nearest;
+pub mod rewrite;
 pub mod standards;
 pub mod symptoms;
 pub mod table;

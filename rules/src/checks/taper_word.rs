@@ -1,3 +1,4 @@
+use lexer::law::Law;
 use lexer::section::{PullOut, Role, RoleWord, Section, Side, Syntax, Val};
 use lexer::source::Span;
 use lexer::units::Length;
@@ -88,7 +89,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if taper == 0.0 && cut == 0.0 {
         return;
     }
-    let (Some(start), Some(end)) = (section.cut.start_z.get(), section.cut.end_z.get()) else {
+    // The taper of a list is that of its last stroke, whose start a flank infeed may have moved.
+    let last = section.passes.last().filter(|_| matches!(section.cut.law, Law::List));
+    let start = last.and_then(|pass| pass.z_start).or(section.cut.start_z.get());
+    let (Some(start), Some(end)) = (start, section.cut.end_z.get()) else {
         return out.not_judged(rule, "an end of the stroke is not known");
     };
     let length = (start - end).abs().mm();

@@ -15,6 +15,8 @@ pub struct CutLimits {
     pub min_pass_mm: Option<f64>,
     /// Largest chip area of a pass, mm².
     pub max_area_mm2: Option<f64>,
+    /// Largest cutting force of a pass by the model, N.
+    pub max_force_n: Option<f64>,
     /// Largest depth of the first pass, mm on the radius.
     pub first_pass_max_mm: Option<f64>,
     /// Most passes without new depth.
@@ -91,6 +93,7 @@ fn cut_limits(keys: &mut Keys<'_, '_>) -> CutLimits {
     CutLimits {
         min_pass_mm: keys.positive("min_pass_mm"),
         max_area_mm2: keys.positive("max_area_mm2"),
+        max_force_n: keys.positive("max_force_n"),
         first_pass_max_mm: keys.positive("first_pass_max_mm"),
         spring_passes_max: keys.whole("spring_passes_max", 0, 1000),
         speed_m_min: keys.pair("speed_m_min"),

@@ -86,6 +86,10 @@ pub struct ToolFact {
     pub tap_chamfer_threads: Option<f64>,
     /// Diameter of a thread mill, mm.
     pub mill_diameter_mm: Option<f64>,
+    /// Largest depth of a first pass that its insert is rated for, mm on the radius.
+    pub first_pass_max_mm: Option<f64>,
+    /// Largest chip area of a pass that its insert is rated for, mm².
+    pub max_area_mm2: Option<f64>,
     /// Its teeth.
     pub teeth: Option<u32>,
     /// Edges of its insert.
@@ -194,6 +198,8 @@ pub(super) fn tool(
         designation: keys.text("designation").map(Spanned::into_inner),
         tap_chamfer_threads: keys.not_negative("tap_chamfer_threads"),
         mill_diameter_mm: keys.positive("mill_diameter_mm"),
+        first_pass_max_mm: keys.positive("first_pass_max_mm"),
+        max_area_mm2: keys.positive("max_area_mm2"),
         teeth: keys.whole("teeth", 1, 1000),
         edges: keys.whole("edges", 1, 100),
         price_per_edge: keys.not_negative("price_per_edge"),

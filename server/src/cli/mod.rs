@@ -2,12 +2,16 @@
 //! it in process.
 
 mod args;
+mod block;
 mod check;
+mod convert;
 mod discover;
 mod examine;
 mod explain;
 mod fix;
 mod passes;
+mod plan;
+mod rewrite;
 mod sniff;
 mod symptom;
 mod thread;
@@ -123,6 +127,9 @@ where
     match args.command {
         Command::Check(args) => check::run(&args, streams),
         Command::Passes(args) => passes::run(&args, streams),
+        Command::Plan(args) => plan::run(&args, streams),
+        Command::Write(args) => block::run(&args, streams),
+        Command::Convert(args) => convert::run(&args, streams),
         Command::Fix(args) => fix::run(&args, streams),
         Command::Thread(args) => thread::run(&args, streams),
         Command::Tools(args) => tools::run(&args, streams),

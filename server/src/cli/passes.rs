@@ -82,7 +82,7 @@ pub(super) fn run(args: &Passes, streams: &mut Streams<'_>) -> Outcome {
 }
 
 /// Splits `FILE:LINE`, unless a file has that very name.
-fn split(path: &Path) -> (PathBuf, Option<u32>) {
+pub(super) fn split(path: &Path) -> (PathBuf, Option<u32>) {
     if path.exists() {
         return (path.to_owned(), None);
     }
@@ -128,18 +128,24 @@ fn report(one: &Examined<'_>, lines: &[Option<u32>], json_wanted: bool) -> Repor
     }
 }
 
-fn told(sections: &[(u32, u32)]) -> String {
+/// Says that a line lies in none of these sections.
+pub(super) fn told(sections: &[(u32, u32)]) -> String {
+    if sections.is_empty() {
+        return "no threading section at all".to_owned();
+    }
+    format!(
+        "no threading section at this line; there are sections at {}",
+        places(sections)
+    )
+}
+
+/// `lines 12-13, 20-21 and more`.
+pub(super) fn places(sections: &[(u32, u32)]) -> String {
     let places: Vec<_> = sections
         .iter()
         .take(12)
         .map(|(first, last)| format!("{first}-{last}"))
         .collect();
-    match places.as_slice() {
-        [] => "no threading section at all".to_owned(),
-        places => format!(
-            "no threading section at this line; there are sections at lines {}{}",
-            places.join(", "),
-            if sections.len() > 12 { " and more" } else { "" }
-        ),
-    }
+    let more = if sections.len() > 12 { " and more" } else { "" };
+    format!("lines {}{more}", places.join(", "))
 }

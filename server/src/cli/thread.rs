@@ -194,7 +194,7 @@ fn unit_of(text: &str) -> &str {
 }
 
 /// A length with or without its unit, in mm.
-fn length(option: &str, text: &str, unit: Units, most: f64) -> Result<f64, String> {
+pub(super) fn length(option: &str, text: &str, unit: Units, most: f64) -> Result<f64, String> {
     let behind = unit_of(text);
     let number = &text[..text.len() - behind.len()];
     let mm_each = match behind.trim() {

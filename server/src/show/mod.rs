@@ -1,12 +1,15 @@
 //! How findings and pass tables look: text, JSON, differences.
 
 mod cut;
+pub(crate) mod block;
+pub(crate) mod convert;
 pub(crate) mod diff;
 pub(crate) mod form_svg;
 pub(crate) mod hover;
 pub(crate) mod json;
 mod lengths;
 pub(crate) mod passes;
+pub(crate) mod plan;
 pub(crate) mod sheet;
 pub(crate) mod sheet_json;
 pub(crate) mod summary;

@@ -135,8 +135,9 @@ impl Style {
         }
     }
 
-    /// A G code in tenths.
-    pub(crate) fn code(&self, tenths: i32) -> String {
+    /// A G code in tenths: `G0` or `G00`.
+    #[must_use]
+    pub fn code(&self, tenths: i32) -> String {
         match (tenths % 10, self.two_digits) {
             (0, true) => format!("G{:02}", tenths / 10),
             (0, false) => format!("G{}", tenths / 10),
@@ -145,14 +146,16 @@ impl Style {
     }
 
     /// X at a diameter.
-    pub(crate) fn x(&self, x: Diameter) -> String {
+    #[must_use]
+    pub fn x(&self, x: Diameter) -> String {
         let written = if self.radius_mode { x.0.half() } else { x.0 };
         let written = if self.mirrored { -written } else { written };
         self.position('X', written)
     }
 
     /// A position or a length along an axis.
-    pub(crate) fn position(&self, letter: char, length: Length) -> String {
+    #[must_use]
+    pub fn position(&self, letter: char, length: Length) -> String {
         let text = match self.whole {
             Whole::Increments => increments(self.units, length),
             whole => self.decimal(length, self.decimals, whole),
@@ -193,8 +196,9 @@ impl Style {
         format!("{letter}{text}")
     }
 
-    /// A plain value: degrees, exponents.
-    pub(crate) fn plain(&self, letter: char, value: f64) -> String {
+    /// A plain value: degrees, exponents, speeds.
+    #[must_use]
+    pub fn plain(&self, letter: char, value: f64) -> String {
         let text = format!("{value:.6}");
         let text = text.trim_end_matches('0').trim_end_matches('.');
         let text = match text {
