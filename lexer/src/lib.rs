@@ -6,6 +6,7 @@ pub mod block;
 pub mod codes;
 mod effects;
 pub mod evidence;
+mod expression;
 mod flow;
 mod group;
 pub mod law;
