@@ -11,7 +11,9 @@
 mod function;
 mod value;
 
-pub(crate) use value::{Linear, Num, Value, Why};
+#[cfg(test)]
+pub(crate) use value::Linear;
+pub(crate) use value::{Num, Value, Why};
 
 use crate::number::Number;
 
@@ -178,27 +180,33 @@ impl<'a, S: Scope> Reader<'a, S> {
         }
     }
 
-    fn peek(&mut self) -> Option<u8> {
-        self.blanks();
-        self.text.get(self.at).copied()
+    fn peek(&self) -> Option<u8> {
+        let mut rest = self.text[self.at..].iter();
+        rest.find(|byte| !matches!(byte, b' ' | b'\t')).copied()
     }
 
     pub(crate) fn eat(&mut self, byte: u8) -> bool {
         let found = self.peek() == Some(byte);
-        self.at += usize::from(found);
+        if found {
+            self.blanks();
+            self.at += 1;
+        }
         found
     }
 
     /// Takes a word in any case, where it stands here.
     pub(crate) fn word(&mut self, word: &[u8]) -> bool {
+        let before = self.at;
         self.blanks();
         let found = self
             .text
             .get(self.at..self.at + word.len())
             .is_some_and(|text| text.eq_ignore_ascii_case(word));
-        if found {
-            self.at += word.len();
-        }
+        self.at = if found {
+            self.at + word.len()
+        } else {
+            before
+        };
         found
     }
 
@@ -388,7 +396,9 @@ impl<'a, S: Scope> Reader<'a, S> {
     }
 
     fn operand_inside(&mut self) -> Option<Value> {
-        match self.peek()? {
+        let first = self.peek()?;
+        self.blanks();
+        match first {
             b'-' => {
                 self.at += 1;
                 Some(self.operand()?.negate())
@@ -446,13 +456,17 @@ impl<'a, S: Scope> Reader<'a, S> {
             return None;
         }
         if self.peek()? == b'<' {
+            self.blanks();
             let rest = &self.text[self.at + 1..];
             let length = rest.iter().position(|&byte| byte == b'>')?;
             self.at += length + 2;
             return Some(Ok(Key::Name(name(&rest[..length]))));
         }
         let number = match self.peek()? {
-            b'0'..=b'9' => self.literal()?,
+            b'0'..=b'9' => {
+                self.blanks();
+                self.literal()?
+            }
             b'#' | b'[' => self.operand()?,
             _ => return None,
         };
@@ -517,7 +531,7 @@ impl<'a, S: Scope> Reader<'a, S> {
             if self.peek() != Some(b'[') {
                 return None;
             }
-            self.at += 1;
+            self.eat(b'[');
             let number = self.expression()?;
             return self.eat(b']').then(|| index(number).map(Key::R));
         }
@@ -529,6 +543,7 @@ impl<'a, S: Scope> Reader<'a, S> {
     }
 
     fn skip_brackets(&mut self) {
+        self.blanks();
         let mut depth = 0;
         while let Some(&byte) = self.text.get(self.at) {
             self.at += 1;
