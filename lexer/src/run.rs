@@ -167,6 +167,8 @@ pub(crate) struct Run<'a, 'r, R> {
     left: u32,
     /// Line from which the next start is looked for.
     scan: u32,
+    /// Nothing is left to execute.
+    done: bool,
     /// The next O word belongs to the program that was called.
     entering: bool,
     /// A branch whose condition was false leads here.
@@ -216,6 +218,7 @@ pub(crate) fn run<R: Reader>(
         visits: vec![0; lines as usize + 2],
         left: AGAIN,
         scan: 1,
+        done: false,
         entering: false,
         deciding: false,
         doubts: Vec::new(),
@@ -274,7 +277,7 @@ impl<R: Reader> Run<'_, '_, R> {
 
     /// Executes one block; `false` at the end of the run.
     fn step(&mut self) -> bool {
-        let Some(frame) = self.frames.last() else {
+        let Some(frame) = self.frames.last().filter(|_| !self.done) else {
             return false;
         };
         let (index, line) = (frame.file, frame.next);
@@ -384,7 +387,9 @@ impl<R: Reader> Run<'_, '_, R> {
                 self.statement(file, &block, &line);
                 return;
             }
-            self.behind_label(file, &block);
+            if self.behind_label(file, &block) {
+                return;
+            }
         }
         if self.calls(file, &block) {
             return;
@@ -395,14 +400,14 @@ impl<R: Reader> Run<'_, '_, R> {
         }
     }
 
-    /// What stands behind a label on its line is a block of its own.
-    fn behind_label(&mut self, file: &Rc<File<'_>>, block: &Block) {
+    /// What stands behind a label on its line is a block of its own. Whether there is a label.
+    fn behind_label(&mut self, file: &Rc<File<'_>>, block: &Block) -> bool {
         if statement::label(block, &file.bytes).is_none() {
-            return;
+            return false;
         }
         let text = block.span.of(&file.bytes);
         let Some(colon) = memchr::memchr(b':', text) else {
-            return;
+            return true;
         };
         let mut inside = Block::default();
         let offset = block.span.start + colon as u32 + 1;
@@ -412,6 +417,7 @@ impl<R: Reader> Run<'_, '_, R> {
         if statement::label(&inside, &file.bytes).is_none() {
             self.execute(file, inside);
         }
+        true
     }
 
     /// Replaces worked-out words by their values. Whether one is near its value only.
@@ -542,7 +548,7 @@ impl<R: Reader> Run<'_, '_, R> {
                 return true;
             }
         }
-        self.frames.clear();
+        self.done = true;
         false
     }
 

@@ -265,6 +265,8 @@ struct Orders {
     near: bool,
     /// The next M99 goes back to a caller.
     returns: bool,
+    /// Why the place of the tool is not known, where a word without a value led there.
+    lost: Vec<String>,
 }
 
 impl Walker<'_> {
@@ -416,7 +418,11 @@ impl Walker<'_> {
                 line: stroke.block.line,
             });
         }
-        for why in &self.orders.unknown {
+        let lost = match (stroke.x, stroke.from.x, stroke.from.z) {
+            (Some(_), Some(_), Some(_)) => &[],
+            _ => self.orders.lost.as_slice(),
+        };
+        for why in self.orders.unknown.iter().chain(lost) {
             if !stroke.why.contains(why) {
                 stroke.why.push(why.clone());
             }
@@ -706,6 +712,12 @@ impl run::Reader for Walker<'_> {
             return;
         }
         Walker::block(self, block, how.bytes);
+        let at = self.machine.at;
+        if !how.reasons.is_empty() {
+            self.orders.lost = how.reasons.to_vec();
+        } else if at.x.is_some() && at.z.is_some() {
+            self.orders.lost.clear();
+        }
     }
 
     fn lost(&mut self) {

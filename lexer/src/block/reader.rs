@@ -241,6 +241,11 @@ impl<'a> Blocks<'a> {
             b'O' if block.words.is_empty() => {
                 block.program = Some(word);
                 if value == Value::Missing {
+                    // `o<name> call` names a subprogram and begins no program.
+                    let behind = self.bytes.get(at.end as usize..).unwrap_or_default();
+                    if behind.first() == Some(&b'<') {
+                        block.program = None;
+                    }
                     self.rest_as_statement(block, at);
                     return;
                 }
