@@ -11,6 +11,7 @@ use rules::facts::Facts;
 use rules::finding::{Finding, FixKind, Severity};
 use rules::judge::{Judgement, judge};
 
+use crate::beside::Beside;
 use crate::config::Resolver;
 use crate::lsp::{
     self as protocol, Action, ActionKind, Analysis, Diagnostic, Edit, Hover, Input, Related,
@@ -59,7 +60,7 @@ impl Analysis for Core {
     fn analyse(&self, input: Input<'_, Judged>) -> Option<Judged> {
         let (settings, facts, refused) = self.facts(input.path);
         let bytes = input.bytes();
-        let program = lexer::read(&bytes, &settings);
+        let program = lexer::read_with(&bytes, &settings, &Beside::of(input.path));
         if input.cancelled.is_set() {
             return None;
         }

@@ -18,6 +18,7 @@ mod lead_fix;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
+mod loop_never_ends;
 mod meant;
 mod pass_under_minimum;
 mod restate;
@@ -64,6 +65,7 @@ pub static RULES: &[&Rule] = &[
     &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &loop_never_ends::RULE,
     &pass_under_minimum::RULE,
     &rpm_changes_between_passes::RULE,
     &run_in_short::RULE,
