@@ -26,11 +26,7 @@ pub fn read(bytes: &[u8], settings: &Settings) -> Program {
 pub fn read_with(bytes: &[u8], settings: &Settings, library: &dyn Library) -> Program {
     let mut program = walk(bytes, settings, library, None).0;
     // Subprograms stand where they are written, not where they are called.
-    let place = |section: &Section| {
-        let first = section.passes.first();
-        first.map_or(section.last_line, |pass| pass.line)
-    };
-    program.sections.sort_by_key(place);
+    program.sections.sort_by_key(|section| section.first_line);
     program
 }
 

@@ -38,7 +38,9 @@ impl<'a> Beside<'a> {
     fn files(&self) -> &HashMap<String, Vec<PathBuf>> {
         self.files.get_or_init(|| {
             let mut files: HashMap<String, Vec<PathBuf>> = HashMap::new();
-            let folder = match self.program.and_then(Path::parent) {
+            // A text from elsewhere has a name at most.
+            let program = self.program.filter(|program| program.is_file());
+            let folder = match program.and_then(Path::parent) {
                 Some(folder) if folder.as_os_str().is_empty() => Path::new("."),
                 Some(folder) => folder,
                 None => return files,

@@ -287,7 +287,7 @@ impl<R: Reader> Run<'_, '_, R> {
         match part {
             // `o1 while` at the end of `o1 do`.
             Part::While if group.head == Part::Do => self.tail(file, line, group, id, true),
-            Part::Until | Part::DoWhile => self.tail(file, line, group, id, false),
+            Part::Until => self.tail(file, line, group, id, false),
             Part::While => self.while_head(file, block, line, group, id),
             Part::Endless | Part::Do => {}
             Part::Times => self.times_head(file, line, group, id),

@@ -8,7 +8,7 @@ use crate::source::Span;
 /// DO, empty for structures that nest by themselves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Part {
-    /// `WHILE [..] DO1`, `o1 while [..]`, `WHILE (..)`.
+    /// `WHILE [..] DO1`, `o1 while [..]`, `WHILE (..)`; behind `o1 do` it ends that loop.
     While,
     /// `DO1` alone, `LOOP`: no condition.
     Endless,
@@ -22,8 +22,6 @@ pub(super) enum Part {
     End,
     /// `UNTIL ..`: on while it is false.
     Until,
-    /// `o1 while [..]` behind `o1 do`: on while it is true.
-    DoWhile,
     If,
     ElseIf,
     Else,
