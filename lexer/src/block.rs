@@ -135,6 +135,8 @@ pub struct Block {
     /// Where a statement begins that this reader does not evaluate: an assignment, a condition, a
     /// loop, plain text.
     pub statement: Option<Span>,
+    /// Assignments to R parameters and names: `R1=5`, `DEPTH=R1*2`.
+    pub assignments: SmallVec<[Span; 1]>,
     /// Whether the line is a tape mark (`%`).
     pub percent: bool,
     /// Letters of the words, one bit each.
@@ -224,6 +226,12 @@ impl Block {
                 .any(|word| word.letter == b'G' && word.value == Value::Expression)
     }
 
+    /// Takes out every word that `keep` does not want.
+    pub(crate) fn retain(&mut self, mut keep: impl FnMut(&Word) -> bool) {
+        self.words.retain(|word| keep(word));
+        self.letters = self.words.iter().fold(0, |all, word| all | bit(word.letter));
+    }
+
     /// Empties the block for the next line.
     fn clear(&mut self) {
         self.skip = None;
@@ -234,6 +242,7 @@ impl Block {
         self.comments.clear();
         self.faults.clear();
         self.statement = None;
+        self.assignments.clear();
         self.percent = false;
         self.letters = 0;
     }

@@ -43,6 +43,12 @@ pub(crate) struct Recorder<'a> {
     /// Ordinals of the blocks with an N number, and the ordinal of the present block.
     numbered: HashMap<i64, Vec<usize>>,
     ordinal: usize,
+    /// Lines of the blocks that act, in order.
+    lines: Vec<u32>,
+    /// The blocks come in the order in which they are executed, not in that of the text.
+    run: bool,
+    /// What is executed is not known for certain: the text itself has to be compared.
+    unsure: bool,
     /// Whether N numbers are the targets of jumps that are not resolved.
     jumps: bool,
 }
@@ -58,6 +64,9 @@ impl<'a> Recorder<'a> {
             feed: None,
             numbered: HashMap::new(),
             ordinal: 0,
+            lines: Vec::new(),
+            run: false,
+            unsure: false,
             jumps: false,
         };
         let mut blocks = Blocks::new(bytes);
@@ -73,9 +82,51 @@ impl<'a> Recorder<'a> {
             let text = block.statement.map(|span| plain(span.of(bytes)));
             recorder.jumps |=
                 text.is_some_and(|text| memchr::memmem::find(&text, b"GOTO").is_some());
+            recorder.lines.push(block.line);
             ordinal += 1;
         }
         recorder
+    }
+
+    /// The blocks come in the order in which they are executed.
+    pub(crate) fn run(&mut self) {
+        self.run = true;
+    }
+
+    /// What is executed is not known for certain.
+    pub(crate) fn unsure(&mut self) {
+        self.unsure = true;
+    }
+
+    /// What was in force may no longer be.
+    pub(crate) fn forget(&mut self, line: u32) {
+        self.modes.clear();
+        self.push(line, Effect::Feed(self.feed));
+        // A value that no speed has: the next one is a change.
+        self.speed = Some(u64::MAX);
+        self.clamp = Some(u64::MAX);
+        self.feed = None;
+    }
+
+    /// Records the arguments of a call as they are written.
+    pub(crate) fn arguments(&mut self, block: &Block) {
+        self.verbatim(block);
+    }
+
+    /// Records a block as it is written: spelling of numbers and blanks make no difference.
+    fn verbatim(&mut self, block: &Block) {
+        let line = block.line;
+        if let Some(digit) = block.skip {
+            self.push(line, Effect::Skip(digit));
+        }
+        for word in block.program.iter().chain(&block.number).chain(&block.words) {
+            let effect = match word.number() {
+                Some(number) if !number.clipped => Effect::Word(word.letter, written(word)),
+                _ => Effect::Text(plain(word.span.of(self.bytes))),
+            };
+            self.push(line, effect);
+        }
+        self.rest(block);
     }
 
     /// Records one block. `before` is where the tool stood, `machine` the state behind the block,
@@ -92,6 +143,9 @@ impl<'a> Recorder<'a> {
             return;
         }
         let line = block.line;
+        if self.run {
+            self.ordinal = self.lines.partition_point(|&known| known < line);
+        }
         if let Some(digit) = block.skip {
             self.push(line, Effect::Skip(digit));
         }
@@ -118,6 +172,10 @@ impl<'a> Recorder<'a> {
         };
         self.words(block, before, resolved);
         self.rest(block);
+        if self.run && consumed.is_some() {
+            // Here a piece of the passes is cut that follow behind all blocks.
+            self.push(line, Effect::Text(b"CUT".to_vec()));
+        }
         self.ordinal += 1;
     }
 
@@ -242,6 +300,11 @@ impl<'a> Recorder<'a> {
                 None => {}
             }
         }
+        for span in &block.assignments {
+            if block.names.iter().all(|name| name.span.start != span.start) {
+                self.push(line, Effect::Text(plain(span.of(self.bytes))));
+            }
+        }
         for fault in block
             .faults
             .iter()
@@ -253,6 +316,17 @@ impl<'a> Recorder<'a> {
 
     /// All effects in the order of the blocks, the sections' passes among them.
     pub(crate) fn finish(mut self, sections: &[Section]) -> Vec<Effect> {
+        if self.unsure {
+            self.all.clear();
+            let mut blocks = Blocks::new(self.bytes);
+            let mut block = Block::default();
+            while blocks.read(&mut block) {
+                if acts(&block) {
+                    self.verbatim(&block);
+                }
+            }
+            return self.all.into_iter().map(|(_, effect)| effect).collect();
+        }
         for section in sections {
             // Lists of strokes are their passes; a cycle also says its exit and what it lacks.
             if !matches!(section.syntax, Syntax::Strokes | Syntax::Box) {
@@ -278,7 +352,9 @@ impl<'a> Recorder<'a> {
                 self.push(pass.line, effect);
             }
         }
-        self.all.sort_by_key(|(line, _)| *line);
+        if !self.run {
+            self.all.sort_by_key(|(line, _)| *line);
+        }
         self.all.into_iter().map(|(_, effect)| effect).collect()
     }
 }
@@ -300,6 +376,7 @@ fn acts(block: &Block) -> bool {
         || block.program.is_some()
         || block.statement.is_some()
         || !block.names.is_empty()
+        || !block.assignments.is_empty()
         || block
             .faults
             .iter()

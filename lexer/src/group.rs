@@ -92,8 +92,10 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
         {
             last.legs.extend(stroke.legs.iter().copied());
             last.words.extend(stroke.words.iter().copied());
-            last.block.span.end = stroke.block.span.end;
-            last.last_line = stroke.last_line;
+            // A loop may lead back.
+            last.block.span = last.block.span.to(stroke.block.span);
+            last.block.line = last.block.line.min(stroke.block.line);
+            last.last_line = last.last_line.max(stroke.last_line);
             // The longest piece is the thread; the others lead in and out.
             if own > longest {
                 longest = own;
@@ -329,9 +331,15 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
     Section {
         syntax: first.syntax,
         kind: Kind::Turned,
-        span: first.block.span.to(last.block.span),
-        first_line: first.block.line,
-        last_line: last.last_line,
+        span: run
+            .iter()
+            .fold(first.block.span, |all, stroke| all.to(stroke.block.span)),
+        first_line: run
+            .iter()
+            .fold(first.block.line, |line, stroke| line.min(stroke.block.line)),
+        last_line: run
+            .iter()
+            .fold(last.last_line, |line, stroke| line.max(stroke.last_line)),
         blocks: run.iter().map(|stroke| stroke.block).collect(),
         cut,
         passes: all,
@@ -493,6 +501,7 @@ fn shares_phase(a: &Section, b: &Section) -> bool {
 fn merge(into: &mut Section, other: Section) {
     let count = into.passes.len();
     into.span = into.span.to(other.span);
+    into.first_line = into.first_line.min(other.first_line);
     into.last_line = into.last_line.max(other.last_line);
     into.blocks.extend(other.blocks);
     into.passes.extend(other.passes);

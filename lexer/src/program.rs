@@ -5,7 +5,7 @@ use crate::block::Fault;
 use crate::evidence::{Family, Reason};
 use crate::number::DecimalRule;
 use crate::section::{Cut, Leg, Note, Section};
-use crate::source::{Lines, Mark};
+use crate::source::{Lines, Mark, Span};
 use crate::units::{Lead, Length, Radial, Units};
 
 /// Facts about the control that the text may leave open. All optional: the text speaks first.
@@ -34,6 +34,26 @@ pub struct Part {
     pub first_line: u32,
 }
 
+/// Why a loop never ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NeverEnds {
+    /// After some rounds every variable is as it was.
+    NothingChanges,
+    /// The two sides of its condition go apart by the same step in each round.
+    GoesAway,
+}
+
+/// A loop that never ends, with values that the text gives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Endless {
+    /// The block with its condition.
+    pub span: Span,
+    /// Line, from 1.
+    pub line: u32,
+    /// Why.
+    pub why: NeverEnds,
+}
+
 /// A file that has been read.
 #[derive(Debug, Clone, Default)]
 pub struct Program {
@@ -55,6 +75,11 @@ pub struct Program {
     pub lines: Lines,
     /// What was not read, in sentences: constructs beyond this reader, with their line.
     pub unread: Vec<Mark<&'static str>>,
+    /// Loops that never end.
+    pub endless: Vec<Endless>,
+    /// Places that no edit may touch as though they were made once: blocks that are run more than
+    /// once, calls of other files, worked-out words. In order, none inside another.
+    pub shared: Vec<Span>,
     /// Length of the text in bytes.
     pub length: u32,
 }

@@ -216,6 +216,26 @@ pub struct Cut {
     pub pull_out: PullOut,
 }
 
+impl Cut {
+    /// Its lengths rest on a worked-out value: they are known to 1e-9 mm and not exact.
+    pub(crate) fn make_near(&mut self) {
+        fn near<T: Copy>(value: &mut Val<T>, error: T) {
+            if let Val::Exact(exact) = *value {
+                *value = Val::Approx(exact, error);
+            }
+        }
+        let error = Length::from_pm(1);
+        near(&mut self.start_x, Diameter(error));
+        near(&mut self.start_z, error);
+        near(&mut self.root_x, Diameter(error));
+        near(&mut self.end_z, error);
+        near(&mut self.crest_x, Diameter(error));
+        near(&mut self.height, Radial(error));
+        near(&mut self.taper, error);
+        near(&mut self.lead, Lead::per_turn(error));
+    }
+}
+
 /// Why a pass is made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Purpose {

@@ -3,21 +3,31 @@
 use crate::block::{Block, Blocks};
 use crate::effects::{self, Consumed, Recorder};
 use crate::evidence::{Evidence, Family};
-use crate::flow::{Flow, Loops};
 use crate::group::{Around, group, join, place};
 use crate::machine::{Action, Machine, Position};
 use crate::number::DecimalRule;
-use crate::program::{Effect, Part, Program, Settings};
+use crate::expression::Style;
+use crate::program::{Effect, Endless, Part, Program, Settings};
+use crate::run::{self, Alone, How, Library, needs_running, run};
 use crate::section::{Kind, Move, Note, Section, Syntax};
-use crate::source::{Lines, Mark};
+use crate::source::{Lines, Mark, Span};
 use crate::syntax::strokes::{self, Stroke};
 use crate::syntax::{Draft, box_cycle, drive_line, one_block, two_block};
 use crate::units::{Diameter, Length, Units};
 
-/// Reads a program.
+/// Reads a program by itself: what it calls and does not hold is not known.
 #[must_use]
 pub fn read(bytes: &[u8], settings: &Settings) -> Program {
-    walk(bytes, settings, None).0
+    read_with(bytes, settings, &Alone)
+}
+
+/// Reads a program that may call others, which lie beside it.
+#[must_use]
+pub fn read_with(bytes: &[u8], settings: &Settings, library: &dyn Library) -> Program {
+    let mut program = walk(bytes, settings, library, None).0;
+    // Subprograms stand where they are written, not where they are called.
+    program.sections.sort_by_key(|section| section.first_line);
+    program
 }
 
 /// What a text does, for comparing two texts: moves, passes, speeds, tools and modal states in
@@ -26,7 +36,7 @@ pub fn read(bytes: &[u8], settings: &Settings) -> Program {
 /// auxiliary function does.
 #[must_use]
 pub fn effects(bytes: &[u8], settings: &Settings) -> Vec<Effect> {
-    let (program, recorder) = walk(bytes, settings, Some(Recorder::new(bytes)));
+    let (program, recorder) = walk(bytes, settings, &Alone, Some(Recorder::new(bytes)));
     recorder.map_or_else(Vec::new, |recorder| recorder.finish(&program.sections))
 }
 
@@ -39,11 +49,14 @@ struct First {
     radius_mode: bool,
     /// See [`Evidence::compound`].
     compound: bool,
+    /// How variables are written, where the program has to be run.
+    runs: Option<Style>,
 }
 
 fn walk<'a>(
     bytes: &'a [u8],
     settings: &'a Settings,
+    library: &dyn Library,
     effects: Option<Recorder<'a>>,
 ) -> (Program, Option<Recorder<'a>>) {
     let mut program = Program {
@@ -65,7 +78,7 @@ fn walk<'a>(
         clear_x: None,
         last_was_stroke: false,
         code_line: 0,
-        loops: Loops::default(),
+        orders: Orders::default(),
         gathered_passes: 0,
         listed: 0,
         units_assumed: first.units_assumed,
@@ -73,12 +86,17 @@ fn walk<'a>(
         program,
         effects,
     };
-    let mut blocks = Blocks::new(bytes);
-    let mut block = Block::default();
-    while blocks.read(&mut block) {
-        walker.block(&block);
+    match first.runs {
+        None => {
+            let mut blocks = Blocks::new(bytes);
+            let mut block = Block::default();
+            while blocks.read(&mut block) {
+                walker.block(&block, bytes);
+            }
+            walker.flush();
+        }
+        Some(style) => walker.run(style, library),
     }
-    walker.flush();
     let mut program = walker.program;
     program.sections = join(std::mem::take(&mut program.sections));
     (program, walker.effects)
@@ -90,10 +108,12 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
     let mut largest_x = 0f64;
     let mut leads: Vec<f64> = Vec::new();
     let mut unit_word: Option<i32> = None;
+    let mut variables = Variables::default();
     let mut blocks = Blocks::new(bytes);
     let mut block = Block::default();
     while blocks.read(&mut block) {
         evidence.look(&block);
+        variables.look(&block, bytes);
         for &span in &block.comments {
             program.notes.push(Note {
                 span,
@@ -145,11 +165,48 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         family,
         units,
         units_assumed: settings.units.is_none(),
+        runs: variables.style(family),
         compound,
         decimal,
         radius_mode: settings
             .diameter_mode
             .map_or(family == Family::Interpreter, |diameter| !diameter),
+    }
+}
+
+/// What the first look sees of variables, jumps and calls.
+#[derive(Default)]
+struct Variables {
+    used: bool,
+    hash: bool,
+    o_words: bool,
+    parentheses: bool,
+}
+
+impl Variables {
+    fn look(&mut self, block: &Block, bytes: &[u8]) {
+        if !needs_running(block, bytes) {
+            return;
+        }
+        self.used = true;
+        let statement = block.statement.map(|span| span.of(bytes));
+        let texts = block.words.iter().map(|word| word.value_span.of(bytes));
+        for text in texts.chain(statement) {
+            self.hash |= memchr::memchr(b'#', text).is_some();
+        }
+        self.o_words |= statement.is_some_and(|text| matches!(text[0], b'O' | b'o'));
+        self.parentheses |= !block.assignments.is_empty()
+            || statement.is_some_and(|text| memchr::memmem::find(text, b"GOTOF").is_some());
+    }
+
+    fn style(&self, family: Family) -> Option<Style> {
+        self.used
+            .then_some(match (self.hash, self.o_words, self.parentheses) {
+                (_, true, _) => Style::Interpreter,
+                (true, ..) if family == Family::Interpreter => Style::Interpreter,
+                (false, _, true) => Style::Parentheses,
+                _ => Style::Brackets,
+            })
     }
 }
 
@@ -182,7 +239,7 @@ struct Walker<'a> {
     last_was_stroke: bool,
     /// Last line before the present one that holds more than comments.
     code_line: u32,
-    loops: Loops,
+    orders: Orders,
     /// Passes among the strokes gathered so far.
     gathered_passes: usize,
     /// Passes listed so far in the whole file.
@@ -193,16 +250,30 @@ struct Walker<'a> {
     effects: Option<Recorder<'a>>,
 }
 
+/// How the present block is executed, in a program that is run.
+#[derive(Default)]
+struct Orders {
+    /// What is not known of it, in sentences.
+    unknown: Vec<String>,
+    /// It may not be executed, or more than once.
+    doubtful: bool,
+    /// A value of the section in hand is near what is worked out, and not exact.
+    near: bool,
+    /// The next M99 goes back to a caller.
+    returns: bool,
+    /// Why the place of the tool is not known, where a word without a value led there.
+    lost: Vec<String>,
+}
+
 impl Walker<'_> {
-    fn block(&mut self, block: &Block) {
+    fn block(&mut self, block: &Block, bytes: &[u8]) {
         if let Some(word) = block.program {
             self.new_part(block, word.number().and_then(|number| number.integer()));
         }
-        self.flow(block);
         let tool_before = self.machine.tool.map(|tool| Machine::station(tool.value));
         let before = self.machine.at;
         let motion_before = self.machine.motion;
-        let action = self.machine.apply(block, self.bytes);
+        let action = self.machine.apply(block, bytes);
         self.program.units = self.program.units.or(self.machine.units_mark);
         let tool_after = self.machine.tool.map(|tool| Machine::station(tool.value));
         if tool_before.is_some() && tool_before != tool_after {
@@ -216,7 +287,7 @@ impl Walker<'_> {
         if block.computes_code() {
             self.unread(
                 block,
-                "a G code is a variable or an expression, which is not evaluated",
+                "a G code is a variable or an expression without a known value",
             );
         }
         let consumed = self.read(block, action, motion_before);
@@ -224,25 +295,53 @@ impl Walker<'_> {
             effects.block(&self.machine, block, before, action, consumed);
         }
         self.machine.finish(block);
-        if block
-            .m_codes()
-            .any(|(code, _)| matches!(code, 20 | 300 | 990))
-        {
+        if block.m_codes().any(|(code, _)| {
+            matches!(code, 20 | 300) || code == 990 && !self.orders.returns
+        }) {
             self.flush();
         }
     }
 
-    /// Loops and jumps are not run: behind a loop the tool may be anywhere, and what stands in a
-    /// loop or before a jump may be cut more than once or not at all.
-    fn flow(&mut self, block: &Block) {
-        match self.loops.see(block, self.bytes) {
-            Some(Flow::Closes) => self.machine.go(Position::default()),
-            Some(Flow::Jumps) => {
-                for stroke in &mut self.strokes {
-                    not_run(&mut stroke.why, "a jump stands behind the block");
-                }
+    /// Runs a program with variables, jumps or calls.
+    fn run(&mut self, style: Style, library: &dyn Library) {
+        if let Some(effects) = self.effects.as_mut() {
+            effects.run();
+        }
+        let ran = run(self.bytes, style, library, self);
+        self.flush();
+        self.program.parts = ran
+            .programs
+            .iter()
+            .map(|&(number, first_line)| Part { number, first_line })
+            .collect();
+        let lines = ran.repeated.iter().map(|&line| self.program.lines.span(line));
+        self.program.shared = merged(lines.chain(ran.computed.iter().copied()).collect());
+        let program = &mut self.program;
+        for section in &mut program.sections {
+            section
+                .words
+                .retain(|word| !touches(&program.shared, word.span));
+        }
+        self.not_reached(&ran.skipped);
+    }
+
+    /// Threading that the values of the program leave out is said.
+    fn not_reached(&mut self, skipped: &[u32]) {
+        let mut block = Block::default();
+        let mut said = 0;
+        for &line in skipped {
+            let start = self.program.lines.span(line).start;
+            Blocks::at(self.bytes, start, line).read(&mut block);
+            let threads = block.g_codes().any(|(code, _)| {
+                matches!(code, 320 | 330 | 760 | 780) || code == 920 && block.has(b'F')
+            });
+            if threads && said < 100 {
+                said += 1;
+                self.unread(
+                    &block,
+                    "threading that is not reached with the values of this program",
+                );
             }
-            Some(Flow::Opens) | None => {}
         }
     }
 
@@ -315,8 +414,14 @@ impl Walker<'_> {
                 line: stroke.block.line,
             });
         }
-        if self.loops.inside() {
-            not_run(&mut stroke.why, "the block stands in a loop");
+        let lost = match (stroke.x, stroke.from.x, stroke.from.z) {
+            (Some(_), Some(_), Some(_)) => &[],
+            _ => self.orders.lost.as_slice(),
+        };
+        for why in self.orders.unknown.iter().chain(lost) {
+            if !stroke.why.contains(why) {
+                stroke.why.push(why.clone());
+            }
         }
         self.strokes.push(stroke);
     }
@@ -452,20 +557,24 @@ impl Walker<'_> {
         }
         blocks.push(place(block.span, block.line));
         let mut unknown = draft.unknown;
-        if self.loops.inside() {
-            not_run(&mut unknown, "the block stands in a loop");
+        for why in &self.orders.unknown {
+            if !unknown.contains(why) {
+                unknown.push(why.clone());
+            }
         }
         self.assumptions(&mut unknown);
+        let last_line = block.line.max(first_line);
+        first_line = first_line.min(block.line);
         let section = Section {
             syntax: draft.syntax,
             kind: Kind::Turned,
             span,
             first_line,
-            last_line: block.line,
+            last_line,
             blocks,
             cut: draft.cut,
             passes: draft.passes,
-            passes_certain: draft.passes_certain && !self.loops.inside(),
+            passes_certain: draft.passes_certain && !self.orders.doubtful,
             words: draft.words,
             units: self.machine.units,
             radius_mode: self.machine.radius_mode,
@@ -477,6 +586,10 @@ impl Walker<'_> {
             missing: draft.missing,
             moves,
         };
+        let mut section = section;
+        if std::mem::take(&mut self.orders.near) {
+            section.cut.make_near();
+        }
         self.program.sections.push(section);
         self.last_was_stroke = false;
         consumed
@@ -500,8 +613,12 @@ impl Walker<'_> {
             moves: &moves,
         };
         let mut sections = group(&strokes, &around);
+        let near = std::mem::take(&mut self.orders.near);
         for section in &mut sections {
             self.assumptions(&mut section.unknown);
+            if near {
+                section.cut.make_near();
+            }
         }
         self.program.sections.extend(sections);
     }
@@ -538,8 +655,10 @@ impl Walker<'_> {
             self.machine = fresh;
             (self.machine.units_mark, self.machine.x_mode_written) = kept;
             self.clear_x = None;
+            if let Some(effects) = self.effects.as_mut() {
+                effects.forget(block.line);
+            }
         }
-        self.loops = Loops::default();
     }
 
     fn comments_before(&self, line: u32) -> usize {
@@ -565,8 +684,105 @@ impl Walker<'_> {
     }
 }
 
-fn not_run(unknown: &mut Vec<String>, where_it_stands: &str) {
-    unknown.push(format!(
-        "{where_it_stands}, which is not run: it may be cut more than once or not at all"
-    ));
+impl run::Reader for Walker<'_> {
+    fn block(&mut self, block: &Block, how: &How<'_>) {
+        self.orders.unknown.clear();
+        self.orders.doubtful = how.doubt.is_some();
+        self.orders.near |= how.near;
+        self.orders.returns = how.returns;
+        let from = how
+            .elsewhere
+            .map(|file| format!("the thread stands in the file {file}, which this block calls"));
+        let reasons = how.reasons.iter().cloned();
+        let doubt = how.doubt.map(str::to_owned);
+        self.orders.unknown.extend(reasons.chain(doubt).chain(from));
+        if how.doubt.is_some()
+            && let Some(effects) = self.effects.as_mut()
+        {
+            effects.unsure();
+        }
+        if how.arguments {
+            if let Some(effects) = self.effects.as_mut() {
+                effects.arguments(block);
+            }
+            return;
+        }
+        Walker::block(self, block, how.bytes);
+        let at = self.machine.at;
+        if !how.reasons.is_empty() {
+            self.orders.lost = how.reasons.to_vec();
+        } else if at.x.is_some() && at.z.is_some() {
+            self.orders.lost.clear();
+        }
+    }
+
+    fn lost(&mut self) {
+        self.machine.go(Position::default());
+    }
+
+    fn unknown_call(&mut self) {
+        self.machine.go(Position::default());
+        if let Some(effects) = self.effects.as_mut() {
+            effects.forget(self.code_line);
+            self.machine.motion = Action::None;
+            self.machine.feed = None;
+        }
+    }
+
+    fn uncertain(&mut self, from: u32, why: &'static str) {
+        if let Some(effects) = self.effects.as_mut() {
+            effects.unsure();
+        }
+        let strokes = self.strokes.iter_mut().rev();
+        for stroke in strokes.take_while(|stroke| stroke.block.line >= from) {
+            if !stroke.why.iter().any(|known| known == why) {
+                stroke.why.push(why.to_owned());
+            }
+        }
+        let sections = self.program.sections.iter_mut().rev();
+        for section in sections.take_while(|section| section.last_line >= from) {
+            section.passes_certain = false;
+            if !section.unknown.iter().any(|known| known == why) {
+                section.unknown.push(why.to_owned());
+            }
+        }
+    }
+
+    fn unread(&mut self, mark: Mark<&'static str>) {
+        // What is called is compared by its call.
+        if let Some(effects) = self.effects.as_mut()
+            && mark.value != run::NOT_FOUND
+        {
+            effects.unsure();
+        }
+        self.program.unread.push(mark);
+    }
+
+    fn endless(&mut self, endless: Endless) {
+        self.program.endless.push(endless);
+    }
+
+    fn restart(&mut self) {
+        self.flush();
+        run::Reader::unknown_call(self);
+    }
+}
+
+/// Spans in order; those that meet are one.
+fn merged(mut spans: Vec<Span>) -> Vec<Span> {
+    spans.sort_unstable();
+    let mut all: Vec<Span> = Vec::new();
+    for span in spans {
+        match all.last_mut() {
+            Some(last) if span.start <= last.end => last.end = last.end.max(span.end),
+            _ => all.push(span),
+        }
+    }
+    all
+}
+
+/// Whether a span meets one of the spans, which are in order.
+fn touches(all: &[Span], span: Span) -> bool {
+    let behind = all.partition_point(|known| known.end <= span.start);
+    all.get(behind).is_some_and(|known| known.start < span.end)
 }

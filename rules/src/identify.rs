@@ -392,7 +392,9 @@ const MOST_SECTIONS: usize = 200;
 /// the head of the program. The numbers decide between them.
 fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, section: &Section) {
     let part = Part::of(program, section);
-    let alone = part.sections.iter().filter(|s| !s.chase).take(2).count() == 1;
+    // A program of so many sections is not about one thread.
+    let alone = part.sections.len() <= MOST_SECTIONS
+        && part.sections.iter().filter(|s| !s.chase).take(2).count() == 1;
     let own_from = section.notes.first().map_or(section.first_line, |n| n.line);
     let before = part.notes_before(own_from).iter().rev().take(MOST_NOTES);
     let near = section.notes.iter().rev().take(MOST_NOTES);

@@ -4,7 +4,7 @@ use lexer::program::{Program, Settings};
 
 use crate::checks::{Check, Context, Out, RULES, Whole};
 use crate::facts::{Facts, Setting};
-use crate::finding::{Finding, Severity};
+use crate::finding::{Edit, Finding, Severity};
 use crate::identify::{From, Identified, identify};
 use crate::table::{Table, table};
 
@@ -54,6 +54,9 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
             let inferred =
                 rule.needs_designation && matches!(&identified.thread, Some((_, From::Numbers)));
             if let Some(mut finding) = one(out.findings) {
+                finding
+                    .fixes
+                    .retain(|fix| !touches_shared(program, &fix.edits));
                 if inferred {
                     finding.severity = finding.severity.min(Severity::Warning);
                 }
@@ -93,7 +96,25 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
     judgement.findings.sort_by(|a, b| {
         (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule))
     });
+    // A subprogram that is called several times cuts the same thing several times.
     judgement
+        .findings
+        .dedup_by(|b, a| (a.rule, a.span, &a.message) == (b.rule, b.span, &b.message));
+    judgement
+}
+
+/// Whether an edit changes a block that is run more than once, or a worked-out word: it would
+/// change other passes than the one that it is meant for.
+fn touches_shared(program: &Program, edits: &[Edit]) -> bool {
+    edits.iter().any(|edit| {
+        let behind = program
+            .shared
+            .partition_point(|span| span.end < edit.span.start);
+        program
+            .shared
+            .get(behind)
+            .is_some_and(|span| span.start <= edit.span.end)
+    })
 }
 
 /// The severity that the configuration wants.

@@ -12,6 +12,7 @@ use rules::finding::{Finding, FixKind, Severity};
 use rules::judge::{Judgement, judge};
 use rules::measure::sheet::{Sheet, Wish};
 
+use crate::beside::Beside;
 use crate::config::Resolver;
 use crate::lsp::{
     self as protocol, Action, ActionKind, Analysis, Diagnostic, Edit, Hover, Input, Picture,
@@ -61,7 +62,7 @@ impl Analysis for Core {
     fn analyse(&self, input: Input<'_, Judged>) -> Option<Judged> {
         let (settings, facts, refused) = self.facts(input.path);
         let bytes = input.bytes();
-        let program = lexer::read(&bytes, &settings);
+        let program = lexer::read_with(&bytes, &settings, &Beside::of(input.path));
         if input.cancelled.is_set() {
             return None;
         }

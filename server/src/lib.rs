@@ -2,6 +2,7 @@
 
 pub mod analysis;
 mod assist;
+mod beside;
 pub mod cli;
 pub mod config;
 pub mod lsp;

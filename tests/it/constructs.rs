@@ -35,15 +35,8 @@ const AWAITED: &[&str] = &[
     "helix-modal-arcs",
     "helix-r-format",
     "helix-turns-word",
-    "loop-goto",
     "loop-thread-mill",
-    "loop-while-strokes",
-    "o-word-repeat",
-    "o-word-sub",
-    "r-parameters",
     "strokes-variable-lead",
-    "subprogram-g65",
-    "subprogram-m98",
     "tap-g63",
     "tap-interpolated",
     "tap-lathe",
@@ -56,7 +49,6 @@ const AWAITED: &[&str] = &[
     "tap-mill-rigid",
     "tap-older-rigid",
     "tap-synchronised-move",
-    "variables-two-block",
 ];
 
 /// Programs whose words leave something out on purpose, with the rules that say so.

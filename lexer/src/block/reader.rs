@@ -3,6 +3,7 @@
 use logos::Logos;
 
 use super::{Block, Fault, FaultKind, Name, Value, Word};
+use crate::expression::{Style, extent};
 use crate::number::Number;
 use crate::source::Span;
 use crate::token::Token;
@@ -31,6 +32,16 @@ impl<'a> Blocks<'a> {
             ended: false,
             fast: true,
         }
+    }
+
+    /// Starts at the line that begins at an offset.
+    pub(crate) fn at(bytes: &'a [u8], offset: u32, line: u32) -> Self {
+        let mut blocks = Blocks::new(bytes);
+        blocks
+            .lexer
+            .bump((offset as usize).min(blocks.bytes.len()));
+        blocks.line = line.saturating_sub(1);
+        blocks
     }
 
     /// The same without the short way over plain words.
@@ -200,6 +211,19 @@ impl<'a> Blocks<'a> {
 
     fn word(&mut self, block: &mut Block, letter: u8, at: Span) {
         let (value, value_span) = self.value(block);
+        if let (b'R', Some(index)) = (letter, value_span)
+            && let Some((Some(Token::Equals), equals)) = self.peek()
+        {
+            // `R1=5`, `R[2]=R1*2`.
+            let to = self.worked_out(equals).or_else(|| {
+                self.take();
+                self.value(block).1
+            });
+            block
+                .assignments
+                .push(at.to(index).to(to.unwrap_or(equals)));
+            return;
+        }
         let span = value_span.map_or(at, |value| at.to(value));
         let word = Word {
             letter,
@@ -217,6 +241,11 @@ impl<'a> Blocks<'a> {
             b'O' if block.words.is_empty() => {
                 block.program = Some(word);
                 if value == Value::Missing {
+                    // `o<name> call` names a subprogram and begins no program.
+                    let behind = self.bytes.get(at.end as usize..).unwrap_or_default();
+                    if behind.first() == Some(&b'<') {
+                        block.program = None;
+                    }
                     self.rest_as_statement(block, at);
                     return;
                 }
@@ -241,7 +270,10 @@ impl<'a> Blocks<'a> {
 
     fn value(&mut self, block: &mut Block) -> (Value, Option<Span>) {
         self.skip_blanks();
-        if self.take_if(Token::Equals).is_some() {
+        if let Some(equals) = self.take_if(Token::Equals) {
+            if let Some(whole) = self.worked_out(equals) {
+                return (Value::Expression, Some(whole));
+            }
             self.skip_blanks();
         }
         let Some((token, span)) = self.peek() else {
@@ -311,6 +343,41 @@ impl<'a> Blocks<'a> {
         }
     }
 
+    /// What follows an equals sign, where it is more than a literal: `R1+2`, `DEPTH/2`, `(3+4)*2`.
+    fn worked_out(&mut self, equals: Span) -> Option<Span> {
+        /// Longer than any expression that is written.
+        const LONGEST: usize = 1024;
+        let rest = &self.bytes[equals.end as usize..];
+        let rest = &rest[..rest.len().min(LONGEST)];
+        let line = memchr::memchr3(b'\n', b'\r', b';', rest).unwrap_or(rest.len());
+        let rest = &rest[..line];
+        let blanks = rest
+            .iter()
+            .take_while(|byte| matches!(byte, b' ' | b'\t'))
+            .count();
+        let rest = &rest[blanks..];
+        let length = extent(rest, Style::Parentheses);
+        let literal = rest[..length].iter().enumerate().all(|(at, byte)| match byte {
+            b'-' | b'+' => at == 0,
+            _ => byte.is_ascii_digit() || matches!(byte, b'.' | b' ' | b'\t'),
+        });
+        // A comma for a point, a name as in `SPCON=ON`: not for this reader.
+        if literal || rest.get(length) == Some(&b',') {
+            return None;
+        }
+        let start = equals.end + blanks as u32;
+        let whole = Span::new(start, start + length as u32);
+        self.go_on_at(whole.end);
+        Some(whole)
+    }
+
+    /// Goes on with the token at an offset.
+    fn go_on_at(&mut self, offset: u32) {
+        self.peeked = None;
+        self.lexer = Token::lexer(self.bytes);
+        self.lexer.bump(offset as usize);
+    }
+
     /// A literal, joined with digits that follow after blanks (the open interpreter reads so).
     fn literal(&mut self, first: Span) -> (Value, Option<Span>) {
         let mut whole = first;
@@ -374,11 +441,18 @@ impl<'a> Blocks<'a> {
             return;
         }
         self.skip_blanks();
-        if self.take_if(Token::Equals).is_some() {
-            let assigned = match self.value(block) {
-                (Value::Number(number), _) => Some(number),
+        if let Some(equals) = self.take_if(Token::Equals) {
+            let (value, value_span) = match self.worked_out(equals) {
+                Some(whole) => (Value::Expression, Some(whole)),
+                None => self.value(block),
+            };
+            let assigned = match value {
+                Value::Number(number) => Some(number),
                 _ => None,
             };
+            if let Some(value_span) = value_span {
+                block.assignments.push(span.to(value_span));
+            }
             block.names.push(Name {
                 span,
                 assigned,

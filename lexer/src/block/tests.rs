@@ -159,3 +159,25 @@ proptest::proptest! {
         proptest::prop_assert_eq!(blocks(text.as_bytes()), by_tokens(text.as_bytes()));
     }
 }
+
+/// Assignments and worked-out words of the way with parentheses.
+#[test]
+fn what_follows_an_equals_sign() {
+    let text = b"R1=5 R2=R1*2 R[3]=-1.5\nG1 X=R1+5*SIN(R2) Z=-20 F=R3\nDEPTH=1.84/2 X=DEPTH ; NOTE\nX=(R1-1)/2\nX=10-5 Z=";
+    assert_eq!(
+        dump(text),
+        [
+            "",
+            "G=1 X={R1+5*SIN(R2)} Z=-20 F={R3}",
+            "X={DEPTH} name DEPTH note `; NOTE`",
+            "X={(R1-1)/2}",
+            "X={10-5} Z=? MissingValue@98..99",
+        ]
+    );
+    let assignments: Vec<Vec<&[u8]>> = blocks(text)
+        .iter()
+        .map(|block| block.assignments.iter().map(|span| span.of(text)).collect())
+        .collect();
+    assert_eq!(assignments[0], [&b"R1=5"[..], b"R2=R1*2", b"R[3]=-1.5"]);
+    assert_eq!(assignments[2], [b"DEPTH=1.84/2"]);
+}

@@ -92,7 +92,7 @@ pub fn read(machine: &Machine, block: &Block) -> Draft {
     {
         let name = *letter as char;
         refused = Some(format!(
-            "{name} is a variable or an expression, which is not evaluated"
+            "{name} is a variable or an expression without a known value"
         ));
     }
     if let Some(first) = missing.first() {

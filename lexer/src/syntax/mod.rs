@@ -96,7 +96,7 @@ impl Required {
         }
         if block.has(address) {
             return Val::Unknown(format!(
-                "{name} is a variable or an expression, which is not evaluated"
+                "{name} is a variable or an expression without a known value"
             ));
         }
         missing.push(Missing {
@@ -179,7 +179,7 @@ fn end_z(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Len
 fn not_literal(block: &Block, letter: u8, start_unknown: bool) -> String {
     let letter_text = letter as char;
     if block.number_of(letter).is_none() {
-        format!("{letter_text} is a variable or an expression, which is not evaluated")
+        format!("{letter_text} is a variable or an expression without a known value")
     } else if start_unknown {
         format!("{letter_text} counts from a position that is not known")
     } else {
@@ -196,7 +196,7 @@ fn lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Lead
         return Val::Unknown("the lead is not written".into());
     };
     let Some(number) = feed.value.number() else {
-        return Val::Unknown("F is a variable or an expression, which is not evaluated".into());
+        return Val::Unknown("F is a variable or an expression without a known value".into());
     };
     words.push(RoleWord {
         role: Role::Lead,
@@ -231,7 +231,7 @@ fn lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Lead
 fn fine_lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Val<Lead> {
     use crate::units::Units;
     let Some(number) = block.number_of(b'E') else {
-        return Val::Unknown("E is a variable or an expression, which is not evaluated".into());
+        return Val::Unknown("E is a variable or an expression without a known value".into());
     };
     let value = number.value();
     if value > 0.0 && value < 1.0 {
@@ -266,7 +266,7 @@ fn taper(machine: &Machine, block: &Block, letter: u8, words: &mut Vec<RoleWord>
             )
         }
         None if block.has(letter) => Val::Unknown(format!(
-            "the taper {name} is a variable or an expression, which is not evaluated"
+            "the taper {name} is a variable or an expression without a known value"
         )),
         None => Val::Exact(Length::ZERO),
     }

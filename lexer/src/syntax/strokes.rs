@@ -12,7 +12,7 @@ use crate::source::Mark;
 use crate::units::{Diameter, Lead, Length};
 
 pub(super) const UNREAD_ANGLE: &str =
-    "the start angle Q is a variable or an expression, which is not evaluated";
+    "the start angle Q is a variable or an expression without a known value";
 
 /// One stroke, of this syntax or of a box.
 #[derive(Debug, Clone, PartialEq)]
@@ -68,7 +68,7 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
                 Val::or_unknown(word.length().map(Lead::per_turn), "K is too long a number")
             }
             None if block.has(b'K') => {
-                Val::Unknown("K is a variable or an expression, which is not evaluated".into())
+                Val::Unknown("K is a variable or an expression without a known value".into())
             }
             None => Val::Unknown("the lead K is not written".into()),
         }

@@ -143,7 +143,7 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
             format!("{name} is too long a number"),
         ),
         None if setup.expressions[index] => Val::Unknown(format!(
-            "{name} is a variable or an expression, which is not evaluated"
+            "{name} is a variable or an expression without a known value"
         )),
         None => Val::or_unknown(
             fact,
@@ -161,7 +161,7 @@ pub fn read(machine: &Machine, block: &Block, setup: &Setup, settings: &Settings
     let no_digits = match packed {
         Some(_) => "P of the first block is not six digits",
         None if setup.expressions[0] => {
-            "P of the first block is a variable or an expression, which is not evaluated"
+            "P of the first block is a variable or an expression without a known value"
         }
         None => "P of the first block is not written; the control's own setting holds",
     };

@@ -22,6 +22,16 @@ fn bytes() -> impl Strategy<Value = Vec<u8>> {
         4 => prop::sample::select(vec!["\n", "\r\n", "\r", " ", "", "/", "/2"]).prop_map(str::to_owned),
         2 => "[\\[\\]#=()<>;:%,.$'\"*+-]{1,3}",
         1 => "(WHILE|END1|o1 while|IF|GOTO 1|CYCLE97\\(1,2\\)|LIMS=3|THREAD|[A-Z]{1,5})[ \\[]?",
+        5 => prop::sample::select(vec![
+            "#1=#1+1\n", "#1=0\n", "#2=[#1*3-1]\n", "WHILE [#1 LT 5] DO1\n", "END1\n", "DO2\n", "END2\n",
+            "IF [#1 GT 3] GOTO 1\n", "IF [#500 EQ 1] GOTO 2\n", "GOTO 1\n", "GOTO 2\n", "GOTO #1\n", "\nN1 ", "\nN2 ",
+            "IF [#1 EQ 2] THEN #2=3\n", "M98 P1\n", "M98 P20001\n", "M98 P7 L3\n", "\nO1\n", "\nO7\n", "M99\n", "M99 P1\n",
+            "M97 P1 L2\n", "G65 P7 A1. B2.\n", "G66 P7 I1 J2 I3\n", "G67\n", "X#1", "Z-[#2*2.5]", "P#1", "F#2", "#0", "X#0",
+            "\no1 sub\n", "\no1 endsub\n", "\no1 call [#1] [2]\n", "\no2 if [#1 LT 2]\n", "\no2 else\n", "\no2 endif\n",
+            "\no3 repeat [3]\n", "\no3 endrepeat\n", "\no4 do\n", "\no4 while [#1 LT 4]\n", "\no4 break\n", "\no1 return [5]\n",
+            "R1=1\n", "R1=R1+1\n", "X=R1*2", "IF R1>3 GOTOF AGAIN\n", "AGAIN: ", "GOTOB AGAIN\n", "FOR R2=1 TO 4\n", "ENDFOR\n",
+            "REPEAT\n", "UNTIL R1>2\n", "LOOP\n", "ENDLOOP\n", "DEF REAL DEPTH=1.5, STEP\n", "DEPTH=DEPTH-STEP\n", "#3000=1\n",
+        ]).prop_map(str::to_owned),
         1 => "\\PC{0,6}",
     ];
     let piece = prop_oneof![
@@ -72,6 +82,8 @@ fn places(program: &Program) -> Vec<(Span, u32)> {
     );
     all.extend(program.notes.iter().map(|note| (note.span, note.line)));
     all.extend(program.unread.iter().map(|mark| (mark.span, mark.line)));
+    all.extend(program.endless.iter().map(|it| (it.span, it.line)));
+    all.extend(program.shared.iter().map(|&span| (span, program.lines.line(span.start))));
     for section in &program.sections {
         all.push((section.span, section.first_line));
         let end = Span::new(section.span.end, section.span.end);
@@ -110,8 +122,7 @@ proptest! {
             prop_assert_eq!(program.lines.line(span.start), line, "{:?}", span);
         }
         // Sections stand in the order of the text.
-        prop_assert!(program.sections.is_sorted_by_key(|section| section.passes.first().map(|pass| pass.line)
-            .unwrap_or(section.last_line)));
+        prop_assert!(program.sections.is_sorted_by_key(|section| section.first_line));
         for section in &program.sections {
             let style = Style::of(section, program.family, &bytes);
             for syntax in Syntax::ALL {

@@ -6,4 +6,5 @@ mod converts;
 mod cuts;
 mod effects;
 mod round_trip;
+mod runs;
 mod samples;

@@ -20,6 +20,7 @@ mod lead_rounding;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
+mod loop_never_ends;
 mod meant;
 mod nose_too_big;
 mod outside_shop_limits;
@@ -75,6 +76,7 @@ pub static RULES: &[&Rule] = &[
     &lead_vs_designation::RULE,
     &nose_too_big::RULE,
     &outside_shop_limits::RULE,
+    &loop_never_ends::RULE,
     &pass_under_minimum::RULE,
     &pitch_diameter_out::RULE,
     &profile_pitch_mismatch::RULE,

@@ -12,6 +12,7 @@ use rules::judge::{Judgement, judge};
 use super::args::Inputs;
 use super::discover::{Input, gather};
 use super::{Exit, Stop, Streams};
+use crate::beside::Beside;
 use crate::config::Resolver;
 use crate::show::text::Text;
 use crate::show::visible;
@@ -156,7 +157,8 @@ pub(super) fn examine<T>(job: &Job, show: impl FnOnce(&Examined<'_>) -> T) -> Re
         Ok(None) => return Result::Skipped,
         Err(why) => return Result::Unread(why),
     };
-    let program = lexer::read(&bytes, &job.settings);
+    let beside = Beside::of(Some(&job.input.path));
+    let program = lexer::read_with(&bytes, &job.settings, &beside);
     let judgement = judge(&bytes, &program, &job.settings, &job.facts);
     Result::Done(show(&Examined {
         shown: &job.input.shown,

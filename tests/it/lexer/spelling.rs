@@ -328,7 +328,7 @@ fn several_programs_in_a_file() {
     assert_eq!(diameters(alone), [23.0, 22.0]);
 }
 
-/// Expressions are not evaluated: the value is unknown, with the reason, wherever it stands, and
+/// Variables that the program does not set: the value is unknown, with the reason, wherever it stands, and
 /// a literal that it replaces is no longer in force.
 #[test]
 fn expressions_are_unknown() {
@@ -388,13 +388,17 @@ fn expressions_are_unknown() {
     assert_eq!(speed.spindle.speed, None);
 }
 
-/// Loops are not run: the passes in them are not certain, and behind them the place of the tool
-/// is not known.
+/// A loop whose values are in the text is run, one whose end is not known is read once: its passes
+/// are not certain, and behind it the place of the tool is not known.
 #[test]
-fn loops_are_not_run() {
-    let text = "T0303\nG21 G97 S800 M3\nG0 X28. Z6.\n#1=0\nWHILE [#1 LT 5] DO1\nG0 U-5.\nG32 Z-30. F3.\nG0 U5.\nZ6.\n\
+fn loops_are_run_where_their_end_is_known() {
+    let text = "T0303\nG21 G97 S800 M3\nG0 X28. Z6.\n#1=0\nWHILE [#1 LT 5] DO1\nG0 U-5.\nG32 Z-30. F3.\nG0 U4.9\nZ6.\n\
                 #1=#1+1\nEND1\nG92 X20. Z-30. F3.\nM30\n";
     let program = read(text);
+    let first = &program.sections[0];
+    assert!(first.passes_certain);
+    assert_eq!(diameters(first), [23.0, 22.9, 22.8, 22.7, 22.6]);
+    let program = read(&text.replace("#1=0", "#1=#500"));
     let first = &program.sections[0];
     assert!(!first.passes_certain);
     assert!(
