@@ -44,15 +44,6 @@ pub struct Seconds {
 }
 
 impl Seconds {
-    /// The same by a stop-watch, which showed so many times as much.
-    fn times(self, factor: f64) -> Seconds {
-        Seconds {
-            cut: factor * self.cut,
-            air: factor * self.air,
-            back: factor * self.back,
-        }
-    }
-
     /// All of it.
     #[must_use]
     pub fn total(&self) -> f64 {
@@ -120,10 +111,6 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
     let nose_mm = thread.nose_radius_mm.unwrap_or(0.0);
     let root = deepest(section, side);
     let rapids = facts.rapids();
-    let machine = facts.machine.as_ref();
-    let factor = machine
-        .and_then(|machine| machine.time_factor)
-        .unwrap_or(1.0);
     let mut deepest_by_start: Vec<(usize, Radial)> = Vec::new();
     let mut seconds = Some(Seconds::default());
     let mut rows = section
@@ -159,7 +146,7 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
                 };
                 groove(depth.mm().max(before.mm())) - groove(before.mm())
             });
-            let parts = pass_seconds(section, pass, &rapids).map(|parts| parts.times(factor));
+            let parts = pass_seconds(section, pass, &rapids);
             seconds = seconds.zip(parts).map(|(sum, one)| Seconds {
                 cut: sum.cut + one.cut,
                 air: sum.air + one.air,
