@@ -9,7 +9,8 @@ use std::sync::{Arc, Condvar, Mutex};
 use std::time::Duration;
 
 use server::lsp::{
-    Action, ActionKind, Analysis, Cancel, Diagnostic, Edit, Hover, Input, Related, Severity, Tag,
+    Action, ActionKind, Analysis, Cancel, Diagnostic, Edit, Hover, Input, Picture, Related,
+    Severity, Tag,
 };
 
 const FLAGGED: [(&str, Severity); 3] = [
@@ -165,6 +166,17 @@ impl Analysis for Fake {
         Some(Hover {
             markdown,
             bytes: bytes.clone(),
+        })
+    }
+
+    fn picture(&self, seen: &Seen, _: usize) -> Option<Picture> {
+        Some(Picture {
+            words: "a drawing".to_owned(),
+            svg: "<svg/>".repeat(if seen.text.contains("HUGE") {
+                20_000
+            } else {
+                1
+            }),
         })
     }
 

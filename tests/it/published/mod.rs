@@ -3,6 +3,7 @@
 mod acme;
 mod british;
 mod cost;
+mod families;
 mod forms;
 mod metric;
 mod oilfield;
