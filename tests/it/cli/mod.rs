@@ -2,6 +2,7 @@
 
 mod any_bytes;
 mod config;
+mod cut;
 mod discovery;
 mod fix;
 mod handbook;

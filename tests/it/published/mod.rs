@@ -2,6 +2,7 @@
 
 mod acme;
 mod british;
+mod cost;
 mod families;
 mod forms;
 mod metric;
