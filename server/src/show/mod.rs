@@ -11,6 +11,7 @@ pub(crate) mod passes;
 pub(crate) mod plan;
 pub(crate) mod sheet;
 pub(crate) mod sheet_json;
+pub(crate) mod summary;
 pub(crate) mod text;
 mod thread;
 pub mod visible;
