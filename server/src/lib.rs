@@ -5,4 +5,5 @@ mod assist;
 pub mod cli;
 pub mod config;
 pub mod lsp;
+mod rewrites;
 pub mod show;

@@ -1,6 +1,6 @@
 //! `(THREAD …)` notes: the one that a written block bears, and blocks written from one.
 
-use lexer::section::{Note, Side, SpeedMode};
+use lexer::section::{Note, Side};
 use lexer::source::decode;
 use lexer::units::Units;
 
@@ -101,10 +101,4 @@ pub fn read(bytes: &[u8], note: &Note, units: Units) -> Option<Asked> {
         }
     }
     Some(asked)
-}
-
-/// Whether a speed in force can be taken over: turns per minute.
-#[must_use]
-pub fn is_rpm(mode: Option<SpeedMode>) -> bool {
-    mode != Some(SpeedMode::SurfaceSpeed)
 }

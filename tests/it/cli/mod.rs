@@ -5,6 +5,7 @@ mod config;
 mod discovery;
 mod fix;
 mod output;
+mod rewrites;
 mod shop;
 mod thread;
 mod usage;

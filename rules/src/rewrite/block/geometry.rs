@@ -1,6 +1,7 @@
 //! Diameters, speed, infeed and run-in of a block that is written from a designation.
 
-use lexer::section::Side;
+use lexer::evidence::Family;
+use lexer::section::{Side, Syntax};
 use lexer::units::Units;
 
 use super::{Order, Speed};
@@ -191,6 +192,14 @@ pub(super) fn infeed(order: &Order, notes: &mut Vec<String>) -> Result<f64, Stri
         Some(angle) => Err(format!(
             "an infeed of {angle}° lies beyond the flank of {flank}°"
         )),
+        // The lead along the cone would change with every start that the infeed moves.
+        None if order.thread.form().taper != 0.0
+            && order.syntax == Syntax::Strokes
+            && order.style.family == Family::Interpreter =>
+        {
+            notes.push("infeed: straight in, so that the lead along the cone is the same".into());
+            Ok(0.0)
+        }
         None => {
             let halves = TOOL_ANGLES.iter().map(|angle| angle / 2.0);
             let usual = halves.filter(|half| *half <= flank - FREE).fold(0.0, f64::max);
