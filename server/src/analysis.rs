@@ -10,13 +10,15 @@ use lexer::source::Span;
 use rules::facts::Facts;
 use rules::finding::{Finding, FixKind, Severity};
 use rules::judge::{Judgement, judge};
+use rules::measure::sheet::{Sheet, Wish};
 
 use crate::config::Resolver;
 use crate::lsp::{
-    self as protocol, Action, ActionKind, Analysis, Diagnostic, Edit, Hover, Input, Related,
+    self as protocol, Action, ActionKind, Analysis, Diagnostic, Edit, Hover, Input, Picture,
+    Related,
 };
 use crate::rewrites;
-use crate::show::{CAUTION_SHORT, hover};
+use crate::show::{CAUTION_SHORT, form_svg, hover};
 
 /// The real analysis. Configurations are remembered until one changes.
 #[derive(Debug, Default)]
@@ -98,12 +100,8 @@ impl Analysis for Core {
     }
 
     fn hover(&self, judged: &Judged, at: usize) -> Option<Hover> {
+        let index = judged.section_at(at)?;
         let at = u32::try_from(at).ok()?;
-        let index = judged
-            .program
-            .sections
-            .iter()
-            .position(|section| section.blocks.iter().any(|block| block.span.touches(at)))?;
         let section = &judged.program.sections[index];
         let block = section.blocks.iter().find(|block| block.span.touches(at))?;
         Some(Hover {
@@ -114,6 +112,18 @@ impl Analysis for Core {
                 &judged.judgement.not_judged[index],
             ),
             bytes: range(block.span),
+        })
+    }
+
+    /// The form of the thread, where it is known.
+    fn picture(&self, judged: &Judged, at: usize) -> Option<Picture> {
+        let index = judged.section_at(at)?;
+        let side = judged.program.sections[index].side()?;
+        let (thread, _) = judged.judgement.threads[index].thread.as_ref()?;
+        let sheet = Sheet::of(thread, side, &Wish::default());
+        Some(Picture {
+            words: format!("form of {}", thread.designation_for(side)),
+            svg: form_svg::drawing(&sheet, None)?,
         })
     }
 
@@ -157,6 +167,15 @@ impl Analysis for Core {
     fn config_changed(&self) {
         let fresh = Arc::new(Resolver::new());
         *self.resolver.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
+    }
+}
+
+impl Judged {
+    /// The section that a byte stands in.
+    fn section_at(&self, at: usize) -> Option<usize> {
+        let at = u32::try_from(at).ok()?;
+        let mut sections = self.program.sections.iter();
+        sections.position(|section| section.blocks.iter().any(|block| block.span.touches(at)))
     }
 }
 

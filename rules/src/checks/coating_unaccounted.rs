@@ -169,12 +169,13 @@ impl Judged<'_, '_> {
         if past <= SLACK {
             return None;
         }
-        let finding = self.found(root, cut, past, bound, &what).because(format!(
+        let how = format!(
             "{}: with this nose the last diameter {} leaves a pitch diameter of {}",
             nose.from,
             self.text(root),
             self.text(cut)
-        ));
+        );
+        let finding = self.found(root, cut, (past, bound, &what), how);
         Some(self.done(finding, root, past))
     }
 
@@ -195,19 +196,24 @@ impl Judged<'_, '_> {
         if past <= SLACK {
             return None;
         }
-        let finding = self
-            .found(root, cut, past, bound, &what)
-            .severity(Severity::Advice)
-            .because(format!(
-                "the last diameter {} is that of the form without a coating; with the form's own root \
-                 the pitch diameter comes to {}",
-                self.text(root),
-                self.text(cut)
-            ));
-        Some(self.done(finding, root, past))
+        let how = format!(
+            "the last diameter {} is that of the form without a coating; with the form's own root \
+             the pitch diameter comes to {}",
+            self.text(root),
+            self.text(cut)
+        );
+        let finding = self.found(root, cut, (past, bound, &what), how);
+        Some(self.done(finding.severity(Severity::Advice), root, past))
     }
 
-    fn found(&self, root: f64, cut: f64, past: f64, bound: f64, what: &str) -> Finding {
+    /// `how` says where the pitch diameter that is cut comes from.
+    fn found(
+        &self,
+        root: f64,
+        cut: f64,
+        (past, bound, what): (f64, f64, &str),
+        how: String,
+    ) -> Finding {
         let layer = self.layer.value.coating;
         let (change, sign) = match self.side {
             Side::External => ("grows", "+"),
@@ -227,6 +233,7 @@ impl Judged<'_, '_> {
                     self.text(past)
                 ),
             )
+            .because(how)
             .because(format!(
                 "{}: a layer of {} to {} µm",
                 self.layer.from,

@@ -22,6 +22,7 @@ mod lead_vs_designation;
 mod lines;
 mod meant;
 mod nose_too_big;
+mod outside_shop_limits;
 mod pass_under_minimum;
 mod pitch_diameter_out;
 mod profile_pitch_mismatch;
@@ -73,6 +74,7 @@ pub static RULES: &[&Rule] = &[
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
     &nose_too_big::RULE,
+    &outside_shop_limits::RULE,
     &pass_under_minimum::RULE,
     &pitch_diameter_out::RULE,
     &profile_pitch_mismatch::RULE,

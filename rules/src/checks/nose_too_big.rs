@@ -61,7 +61,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         return;
     }
     let Some(nose) = &cx.identified.nose else {
-        return out.not_judged(rule, "the nose of the tool is missing");
+        if cx.stated() {
+            out.not_judged(rule, "the nose of the tool is missing");
+        }
+        return;
     };
     let Some(thread) = cx.thread() else {
         return out.not_judged(rule, "no designation is stated or inferred");
@@ -71,7 +74,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     };
     let limits = thread.limits(side);
     let (size, most, shape, is) = match nose.value {
-        Nose::Radius(radius) => (radius, largest_radius(thread, side), "radius", "round"),
+        Nose::Radius(radius) => (radius, largest_radius(thread, side), "radius", "large"),
         Nose::Flat(flat) => (flat, largest_flat(thread, side, &limits), "flat", "wide"),
     };
     let Some(most) = most else {

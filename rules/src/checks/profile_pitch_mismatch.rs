@@ -59,7 +59,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         return;
     }
     let Some(tool) = &cx.identified.tool else {
-        return out.not_judged(rule, "no tool is configured for this T word");
+        if !cx.facts.tools.is_empty() {
+            out.not_judged(rule, "no [[tool]] is configured for this T word");
+        }
+        return;
     };
     if let Some(finding) = angle(rule, cx, tool) {
         out.push(finding);

@@ -155,7 +155,15 @@ fn need(cx: &Context<'_>, lead: f64, rpm: f64, run_in: f64) -> Option<Need> {
     let machine = cx.facts.machine.as_ref();
     let text = |mm: f64| length_of_mm(mm, units);
     let tau = machine.and_then(|machine| machine.servo_time_constant);
-    let lag = settling(v, tau.unwrap_or(TIME_CONSTANT), LEAD_ERROR);
+    let limits = &cx.facts.limits;
+    let (error, of_error) = match limits.lead_error_percent {
+        Some(percent) => (
+            percent / 100.0,
+            format!("; {} lead_error_percent", limits.source),
+        ),
+        None => (LEAD_ERROR, String::new()),
+    };
+    let lag = settling(v, tau.unwrap_or(TIME_CONSTANT), error);
     if let Some(a) = machine.and_then(|machine| machine.acceleration) {
         let least = ramp(v, a * 1000.0);
         if run_in < least {
@@ -175,11 +183,16 @@ fn need(cx: &Context<'_>, lead: f64, rpm: f64, run_in: f64) -> Option<Need> {
         return (run_in < lag).then(|| Need {
             mm: lag,
             because: vec![format!(
-                "lead right to 1 %: v·τ·(−1 − ln 0.01) = {} with τ = {} s",
+                "lead right to {} %: v·τ·(−1 − ln {}) = {} with τ = {} s",
+                number(100.0 * error, 2),
+                number(error, 4),
                 text(lag),
                 number(tau, 4)
             )],
-            source: format!("derived; {}", cx.facts.cite("servo_time_constant_s")),
+            source: format!(
+                "derived; {}{of_error}",
+                cx.facts.cite("servo_time_constant_s")
+            ),
             severity: Severity::Warning,
         });
     }

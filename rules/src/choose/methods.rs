@@ -33,6 +33,24 @@ pub struct Job {
     pub parts_per_edge: [Option<f64>; 3],
 }
 
+impl Job {
+    /// Distances of a usual thread, nothing else: 8 mm before and behind it together and 2.5 mm of
+    /// clearance (common practice, no source).
+    pub const USUAL: Job = Job {
+        length: 0.0,
+        beyond: 8.0,
+        clearance: 2.5,
+        parts: 1.0,
+        turning_rpm: None,
+        tapping_rpm: None,
+        reversal_s: None,
+        mill: None,
+        mill_feed: None,
+        mill_full_length: false,
+        parts_per_edge: [None; 3],
+    };
+}
+
 /// One way.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Method {
@@ -148,16 +166,8 @@ mod tests {
 
     const NOTHING: Job = Job {
         length: 30.0,
-        beyond: 8.0,
-        clearance: 2.5,
         parts: 500.0,
-        turning_rpm: None,
-        tapping_rpm: None,
-        reversal_s: None,
-        mill: None,
-        mill_feed: None,
-        mill_full_length: false,
-        parts_per_edge: [None; 3],
+        ..Job::USUAL
     };
 
     #[test]

@@ -83,7 +83,7 @@ fn single_points() {
         assert_eq!(got, want, "{name}: {text}");
         assert!(text.contains(why), "{text}");
     }
-    let full = format!("kind = \"full\"\npitch_mm = 2\nnose_radius_mm = 0.2\n{SIXTY}");
+    let full = format!("kind = \"full\"\npitch_mm = 2\nnose_radius_mm = 0.27\n{SIXTY}");
     assert_eq!(answer("M30x2-6g", Side::External, &full).0, Answer::Yes);
     let (got, text) = answer("M24x3-6g", Side::External, &full);
     assert_eq!(

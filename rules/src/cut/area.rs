@@ -41,6 +41,24 @@ mod tests {
         near(groove(SIXTY, 0.2, -1.0), 0.0);
     }
 
+    /// Unequal flanks. By hand for 3°/30°, r = 0.5, 2 mm deep: 0.1832715 + 0.7620382 + 0.0610339 on
+    /// the steep side, 0.0767731 + 0.7577722 + 0.8840677 on the other. The others by adding up
+    /// 400,000 strips, apart from this code.
+    #[test]
+    fn unequal_flanks() {
+        let flanks = |leading_deg, trailing_deg| Flanks {
+            leading_deg,
+            trailing_deg,
+            pressure: None,
+        };
+        near(groove(flanks(3.0, 30.0), 0.5, 2.0), 2.724_956_5);
+        near(groove(flanks(30.0, 3.0), 0.5, 2.0), 2.724_956_5);
+        near(groove(flanks(7.0, 45.0), 0.3, 1.5), 1.831_282);
+        near(groove(flanks(7.0, 45.0), 0.3, 0.15), 0.055_592);
+        near(groove(flanks(7.0, 45.0), 0.0, 1.0), 0.561_392);
+        near(groove(flanks(0.0, 0.0), 0.0, 1.0), 0.0);
+    }
+
     #[test]
     fn the_two_formulas_meet_at_the_tangent_point() {
         let meet = 0.2 * (1.0 - 30f64.to_radians().sin());

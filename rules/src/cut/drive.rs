@@ -31,6 +31,18 @@ pub fn settling(speed: f64, time_constant: f64, error: f64) -> f64 {
     lag(speed, time_constant) * (-1.0 - error.ln())
 }
 
+/// The same without leaving out the small term: v·τ·(−1 − ln error + error), derived.
+#[must_use]
+pub fn settling_exact(speed: f64, time_constant: f64, error: f64) -> f64 {
+    lag(speed, time_constant) * (-1.0 - error.ln() + error)
+}
+
+/// The highest speed in 1/min at which a lead in mm stays within a feed in mm/min: feed / lead.
+#[must_use]
+pub fn highest_rpm(feed: f64, lead: f64) -> f64 {
+    feed / lead.abs()
+}
+
 /// Distance in mm to reach `speed` mm/s at an acceleration in mm/s²: v² / (2·a).
 #[must_use]
 pub fn ramp(speed: f64, acceleration: f64) -> f64 {

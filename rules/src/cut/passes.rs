@@ -79,6 +79,68 @@ pub fn even_steps(height: f64, count: usize) -> Vec<f64> {
     (1..=count).map(|n| depth(n) - depth(n - 1)).collect()
 }
 
+/// `count` steps in mm to `height` mm that all load the tool alike. `load` gives the load of going
+/// from one depth to another in mm; it must grow with the second and fall with the first. The cap
+/// is found by halving; empty without a count or a height.
+#[must_use]
+pub fn even_loads(height: f64, count: usize, load: impl Fn(f64, f64) -> f64) -> Vec<f64> {
+    if count == 0 || !(height > 0.0) {
+        return Vec::new();
+    }
+    // The depth that a cap reaches from a depth, no deeper than a little beyond the height.
+    let reach = |before: f64, cap: f64| {
+        let (mut low, mut high) = (before, 2.0 * height);
+        for _ in 0..100 {
+            let middle = f64::midpoint(low, high);
+            if load(before, middle) <= cap {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        low
+    };
+    let depths = |cap: f64| -> Vec<f64> {
+        let mut depth = 0.0;
+        let next = |_| {
+            depth = reach(depth, cap);
+            depth
+        };
+        (0..count).map(next).collect()
+    };
+    let (mut low, mut high) = (0.0, load(0.0, height));
+    for _ in 0..100 {
+        let cap = f64::midpoint(low, high);
+        if depths(cap)[count - 1] < height {
+            low = cap;
+        } else {
+            high = cap;
+        }
+    }
+    let mut before = 0.0;
+    let mut steps: Vec<f64> = depths(high)
+        .into_iter()
+        .map(|depth| {
+            let step = depth.min(height) - before;
+            before = depth.min(height);
+            step
+        })
+        .collect();
+    if let Some(last) = steps.last_mut() {
+        *last += height - before;
+    }
+    steps
+}
+
+/// Passes that a law `first · n^(1 / exponent)` needs for a height in mm, without a smallest step:
+/// (height / first)^exponent, rounded up. 2 is chips of equal area.
+#[must_use]
+pub fn passes_from_first(height: f64, first: f64, exponent: f64) -> usize {
+    // A height that is met to the last digit needs no pass more.
+    let passes = (height / first).powf(exponent);
+    (passes - 1e-9).ceil().max(1.0) as usize
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

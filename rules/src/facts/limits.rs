@@ -70,8 +70,6 @@ pub struct ShopLimits {
     pub start_min_mm: Option<f64>,
     /// Least run-in, in leads.
     pub start_min_leads: Option<f64>,
-    /// Least run-out, mm.
-    pub run_out_min_mm: Option<f64>,
     /// Farthest retract between passes, mm on the radius.
     pub retract_max_mm: Option<f64>,
     /// Largest error of the lead where the thread begins, per cent.
@@ -135,7 +133,6 @@ pub(super) fn limits(
         limits: cut_limits(&mut keys),
         start_min_mm: keys.positive("start_min_mm"),
         start_min_leads: keys.positive("start_min_leads"),
-        run_out_min_mm: keys.positive("run_out_min_mm"),
         retract_max_mm: keys.positive("retract_max_mm"),
         lead_error_percent: keys.between("lead_error_percent", 0.01, 50.0),
         lead_drift_percent: keys.between("lead_drift_percent", 0.1, 100.0),

@@ -148,11 +148,8 @@ impl Facts {
         };
         let factor = machine.and_then(|machine| machine.time_factor);
         let factor = factor.map_or_else(String::new, |factor| {
-            format!(
-                ", times {factor} from the stop-watch ({})",
-                self.cite("time_factor")
-            )
+            format!(", times {factor} by its stop-watch")
         });
-        format!("{rapids}{factor}, Z0 taken as the end face")
+        format!("{rapids}, Z0 taken as the end face{factor}")
     }
 }

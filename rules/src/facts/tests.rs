@@ -222,7 +222,6 @@ first_pass_max_mm = 0.5
 spring_passes_max = 2
 start_min_mm = 4
 start_min_leads = 2
-run_out_min_mm = 1
 retract_max_mm = 5
 lead_error_percent = 2
 lead_drift_percent = 20
@@ -260,6 +259,11 @@ utilisation = 0.8
     assert_eq!(
         (machine.tailstock_diameter_mm, machine.tailstock_z_mm),
         (Some(60.0), Some(-120.5))
+    );
+    assert!(
+        facts
+            .time_basis()
+            .ends_with(", times 1.08 by its stop-watch")
     );
     let rapids = facts.rapids();
     assert_eq!((rapids.acceleration, rapids.wait_turns), (4000.0, 0.25));
@@ -438,4 +442,41 @@ fn no_bytes_break_it() {
     }
     let deep = format!("a = {}1{}", "[".repeat(50_000), "]".repeat(50_000));
     assert!(!errors(&deep).is_empty());
+}
+
+/// A form of the shop's own, named by a note, is judged like a thread of a standard: lead 3 x 8 mm,
+/// 5.2 mm deep.
+#[test]
+fn rules_judge_forms_of_the_shop() {
+    use crate::checks::testing::judged;
+    let config = "[[form]]\nname = \"spindle saw\"\nmajor_mm = 60\npitch_mm = 8\nstarts = 3\n\
+                  leading_flank_deg = 45\nfollowing_flank_deg = 5\n\
+                  [form.external]\ndepth_mm = 5.2\ndepth_limits_mm = [5.1, 5.35]\n\
+                  crest_flat_mm = 1.4\nroot_radius_mm = [0.5, 0.8]\n";
+    let (_, facts) = parse(config).facts("a.nc");
+    let text = |note: &str, x: &str, f: &str| {
+        format!(
+            "G21\n({note})\nG97 S60 M3\nG0 X66. Z50.\nG76 P010000 Q100 R0.05\n\
+             G76 X{x} Z-100. P5200 Q600 F{f}\nG0 X90.\n"
+        )
+    };
+    let rules = |text: &str| {
+        let judgement = judged(text, &facts);
+        assert!(judgement.threads[0].thread.is_some(), "{text}");
+        let rules = judgement.findings.iter().map(|finding| finding.rule);
+        rules.collect::<Vec<_>>()
+    };
+    assert!(rules(&text("THREAD SPINDLE SAW, NOSE 0.6", "49.6", "24.")).is_empty());
+    assert_eq!(
+        rules(&text("THREAD SPINDLE SAW", "49.6", "8.")),
+        ["lead-vs-designation"]
+    );
+    assert_eq!(
+        rules(&text("THREAD SPINDLE SAW", "52.", "24.")),
+        ["depth-vs-form"]
+    );
+    assert_eq!(
+        rules(&text("THREAD SPINDLE SAW, NOSE 1.2", "49.6", "24.")),
+        ["nose-too-big"]
+    );
 }

@@ -36,9 +36,11 @@ pub(super) enum Command {
     Write(Write),
     /// Write the passes of a thread in another syntax
     Convert(Convert),
+    /// Which of the shop's tools can cut a thread, and which way of making it takes how long
+    Tools(Tools),
     /// Mend programs in place
     Fix(Fix),
-    /// List the rules, or print the page of one
+    /// List the rules, or print the page of one; or go from what is seen at the machine to checks
     Explain(Explain),
     /// Run the language server on standard input and output
     Lsp(Lsp),
@@ -169,10 +171,61 @@ pub(super) enum UnitName {
 }
 
 #[derive(ClapArgs)]
+pub(super) struct Tools {
+    /// Name of the thread as on a drawing
+    #[arg(value_name = "DESIGNATION")]
+    pub(super) designation: String,
+    /// The side, where the designation does not tell it [default: external]
+    #[arg(long, value_enum)]
+    pub(super) side: Option<SideName>,
+    /// Use this configuration instead of the nearest flankwise.toml
+    #[arg(long, value_name = "FILE")]
+    pub(super) config: Option<PathBuf>,
+    /// Take the tools, machine and material that hold for this program
+    #[arg(long, value_name = "FILE")]
+    pub(super) program: Option<PathBuf>,
+    /// Threaded length in mm: compares single point, tap and mill
+    #[arg(long, value_name = "MM")]
+    pub(super) length: Option<f64>,
+    /// Parts to compare for [default: those of a batch in the configuration, or 1]
+    #[arg(long, value_name = "N", requires = "length")]
+    pub(super) batch: Option<u32>,
+    /// Spindle speed of a single point, 1/min
+    #[arg(long, value_name = "RPM", requires = "length")]
+    pub(super) rpm: Option<f64>,
+    /// Spindle speed of a tap, 1/min
+    #[arg(long, value_name = "RPM", requires = "length")]
+    pub(super) tap_rpm: Option<f64>,
+    /// Seconds for the spindle to turn round under a tap
+    #[arg(long, value_name = "S", requires = "length")]
+    pub(super) reversal: Option<f64>,
+    /// Feed at the edge of a thread mill, mm/min
+    #[arg(long, value_name = "MM/MIN", requires = "length")]
+    pub(super) mill_feed: Option<f64>,
+    /// How the answer is printed
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(ClapArgs)]
 pub(super) struct Explain {
     /// Name of the rule
     #[arg(value_name = "RULE")]
     pub(super) rule: Option<String>,
+    /// List what may be seen at the machine, or what to check for one of it
+    #[arg(
+        long,
+        value_name = "NAME",
+        num_args = 0..=1,
+        default_missing_value = "",
+        conflicts_with = "rule"
+    )]
+    pub(super) symptom: Option<String>,
+    /// Run the checks of the symptom on these programs or folders
+    #[arg(long = "in", value_name = "PATH", num_args = 1.., requires = "symptom")]
+    pub(super) programs: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) inputs: Inputs,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]

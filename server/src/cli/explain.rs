@@ -4,10 +4,13 @@ use rules::checks::{RULES, Rule};
 use rules::nearest::nearest;
 
 use super::args::Explain;
-use super::{Exit, Outcome, Streams};
+use super::{Exit, Outcome, Streams, symptom};
 use crate::show::visible;
 
 pub(super) fn run(args: &Explain, streams: &mut Streams<'_>) -> Outcome {
+    if let Some(symptom) = &args.symptom {
+        return symptom::run(symptom, args, streams);
+    }
     let Some(name) = &args.rule else {
         let width = RULES.iter().map(|rule| rule.name.len()).max().unwrap_or(0);
         for rule in RULES {

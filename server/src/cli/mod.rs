@@ -13,7 +13,9 @@ mod passes;
 mod plan;
 mod rewrite;
 mod sniff;
+mod symptom;
 mod thread;
+mod tools;
 mod write;
 
 use std::ffi::OsString;
@@ -130,6 +132,7 @@ where
         Command::Convert(args) => convert::run(&args, streams),
         Command::Fix(args) => fix::run(&args, streams),
         Command::Thread(args) => thread::run(&args, streams),
+        Command::Tools(args) => tools::run(&args, streams),
         Command::Explain(args) => explain::run(&args, streams),
         Command::Lsp(_) => lsp(streams),
     }

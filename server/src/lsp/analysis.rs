@@ -24,6 +24,12 @@ pub trait Analysis: Send + Sync + 'static {
     /// What to say about the byte at `at`, if anything.
     fn hover(&self, result: &Self::Result, at: usize) -> Option<Hover>;
 
+    /// A picture for the hover at a byte, as the text of an SVG file. Asked only for an editor that
+    /// shows pictures.
+    fn picture(&self, _result: &Self::Result, _at: usize) -> Option<Picture> {
+        None
+    }
+
     /// The actions that concern the bytes `at`; an empty range is a cursor. The range of the whole
     /// text must give every action. The editor asks at every move of the cursor.
     fn actions(&self, result: &Self::Result, at: Range<usize>) -> Vec<Action>;
@@ -149,6 +155,15 @@ pub struct Hover {
     pub markdown: String,
     /// What it is about, in bytes of the text.
     pub bytes: Range<usize>,
+}
+
+/// A picture beside a hover.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// What it shows, for those who cannot see it.
+    pub words: String,
+    /// The text of an SVG file.
+    pub svg: String,
 }
 
 /// What applying an action does to the cut.

@@ -31,6 +31,9 @@ pub(super) struct ClientFacts {
     pub(super) confirms: bool,
     /// It shows Markdown.
     pub(super) markdown: bool,
+    /// It shows images that stand in the Markdown itself. The protocol has no word for that: those
+    /// that render with `marked`, or allow the tag `img`, are known to.
+    pub(super) pictures: bool,
     /// It can watch files for us.
     pub(super) watches_files: bool,
     /// It shows an outline as a tree.
@@ -42,9 +45,12 @@ pub(super) struct ClientFacts {
 impl ClientFacts {
     pub(super) fn new(capabilities: ClientCapabilities) -> Self {
         let offers = Offers::new(&capabilities);
-        let encodings = capabilities
-            .general
-            .and_then(|general| general.position_encodings);
+        let general = capabilities.general.unwrap_or_default();
+        let encodings = general.position_encodings;
+        let pictures = general.markdown.is_some_and(|markdown| {
+            let tags = markdown.allowed_tags.unwrap_or_default();
+            markdown.parser == "marked" || tags.iter().any(|tag| tag == "img")
+        });
         let document = capabilities.text_document.unwrap_or_default();
         let workspace = capabilities.workspace.unwrap_or_default();
         let publish = document.publish_diagnostics.unwrap_or_default();
@@ -73,6 +79,7 @@ impl ClientFacts {
             confirms: edit.document_changes == Some(true)
                 && edit.change_annotation_support.is_some(),
             markdown: formats.is_none_or(|formats| formats.contains(&MarkupKind::Markdown)),
+            pictures,
             watches_files: workspace
                 .did_change_watched_files
                 .and_then(|it| it.dynamic_registration)

@@ -38,8 +38,8 @@ use tokio::time::timeout;
 use tower_lsp::LspService;
 
 pub use self::analysis::{
-    Action, ActionKind, Analysis, Cancel, Changed, Diagnostic, Edit, Hover, Input, Previous,
-    Related, Severity, Tag,
+    Action, ActionKind, Analysis, Cancel, Changed, Diagnostic, Edit, Hover, Input, Picture,
+    Previous, Related, Severity, Tag,
 };
 pub use self::assist::{
     Assist, Completion, Hint, Lens, Link, Occurrence, Routine, Signature, Symbol, SymbolKind,

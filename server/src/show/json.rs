@@ -13,6 +13,7 @@ use rules::fingerprint::fingerprint;
 use rules::judge::Judgement;
 use serde::{Serialize, Serializer};
 
+use super::cut::{self, CutOut, LeftOut, SecondsOut};
 use super::text::{Tally, Text};
 use super::{thread, visible};
 
@@ -53,6 +54,11 @@ struct SectionOut {
     z_end_mm: Option<f64>,
     passes: Vec<PassOut>,
     seconds: Option<SecondsOut>,
+    time_basis: Option<String>,
+    force_from: Option<String>,
+    chips_not_known: Option<&'static str>,
+    hints: Vec<String>,
+    left: Option<LeftOut>,
     unknown: Vec<String>,
     not_judged: Vec<NotJudged>,
 }
@@ -81,14 +87,9 @@ struct PassOut {
     z_start_mm: Option<f64>,
     z_end_mm: Option<f64>,
     lead_mm: Option<f64>,
-}
-
-#[derive(Serialize)]
-struct SecondsOut {
-    cut: f64,
-    air: f64,
-    r#return: f64,
-    total: f64,
+    seconds: Option<f64>,
+    #[serde(flatten)]
+    cut: CutOut,
 }
 
 #[derive(Serialize)]
@@ -242,7 +243,7 @@ fn common_syntax(program: &Program) -> Option<&'static str> {
 fn section(bytes: &[u8], section: &Section, judgement: &Judgement, index: usize) -> SectionOut {
     let identified = judgement.threads.get(index);
     let table = judgement.tables.get(index);
-    let cut = &section.cut;
+    let words = &section.cut;
     let thread = thread::of(section, identified);
     let rows = table.map(|table| table.rows.as_slice()).unwrap_or_default();
     let passes = section
@@ -261,6 +262,8 @@ fn section(bytes: &[u8], section: &Section, judgement: &Judgement, index: usize)
                 z_start_mm: pass.z_start.map(Length::mm),
                 z_end_mm: pass.z_end.map(Length::mm),
                 lead_mm: pass.lead.map(lead),
+                seconds: row.and_then(|row| row.seconds).map(|s| round(s, 3)),
+                cut: CutOut::of(&row.map(|row| row.cut).unwrap_or_default()),
             }
         })
         .collect();
@@ -271,7 +274,7 @@ fn section(bytes: &[u8], section: &Section, judgement: &Judgement, index: usize)
         lines: [section.first_line, section.last_line],
         side: section.side().map_or("unknown", |side| side.name()),
         hand: thread.hand.unwrap_or("unknown"),
-        lead_mm: cut.lead.get().map(lead),
+        lead_mm: words.lead.get().map(lead),
         pitch_mm: thread.pitch.map(lead),
         starts: thread.starts,
         tool: thread::tool(bytes, section),
@@ -286,20 +289,18 @@ fn section(bytes: &[u8], section: &Section, judgement: &Judgement, index: usize)
             from: thread.from,
             why: thread.why,
         },
-        start_x_mm: cut.start_x.get().map(diameter),
+        start_x_mm: words.start_x.get().map(diameter),
         crest_x_mm: thread::crest(section, table).map(diameter),
         root_x_mm: thread::root(section, table).map(diameter),
         z_start_mm: thread::z_start(section, table).map(Length::mm),
         z_end_mm: thread::z_end(section, table).map(Length::mm),
         passes,
-        seconds: table
-            .and_then(|table| table.seconds)
-            .map(|seconds| SecondsOut {
-                cut: round(seconds.cut, 3),
-                air: round(seconds.air, 3),
-                r#return: round(seconds.back, 3),
-                total: round(seconds.total(), 3),
-            }),
+        seconds: table.and_then(|table| table.seconds).map(SecondsOut::of),
+        time_basis: table.map(|table| table.time_basis.clone()),
+        force_from: table.and_then(|table| table.cuts.force_from.clone()),
+        chips_not_known: table.and_then(|table| table.cuts.not_known),
+        hints: table.map_or_else(Vec::new, |table| table.hints.clone()),
+        left: cut::left_json(section, identified, table),
         unknown: section.unknown.clone(),
         not_judged: judgement
             .not_judged

@@ -2,6 +2,7 @@
 
 pub(crate) mod block;
 pub(crate) mod convert;
+mod cut;
 pub(crate) mod diff;
 pub(crate) mod form_svg;
 pub(crate) mod hover;
@@ -14,6 +15,7 @@ pub(crate) mod sheet_json;
 pub(crate) mod summary;
 pub(crate) mod text;
 mod thread;
+pub(crate) mod tools;
 pub mod visible;
 
 /// The usual cautions for a changed cut.

@@ -9,7 +9,7 @@ use rules::judge::Judgement;
 use rules::table::Table;
 
 use super::text::{Text, plural};
-use super::{thread, visible};
+use super::{cut, thread, visible};
 
 /// One section: a head, the table, the totals, what is not known; ends with an empty line.
 /// Lengths are in the units of the section, areas in mm².
@@ -26,6 +26,9 @@ pub(crate) fn section(
     let _ = head(&mut out, text, section, identified, table);
     let _ = rows(&mut out, section, table);
     let _ = foot(&mut out, section, table);
+    for line in table.map_or_else(Vec::new, |table| cut::lines(section, identified, table)) {
+        let _ = writeln!(out, "  {}", visible::text(&line));
+    }
     for (rule, why) in judgement.not_judged.get(index).into_iter().flatten() {
         let _ = writeln!(out, "  not judged: {rule}: {}", visible::text(why));
     }
@@ -120,9 +123,14 @@ fn spindle(section: &Section) -> String {
 
 fn rows(out: &mut String, section: &Section, table: Option<&Table>) -> Done {
     let units = section.units;
-    let mut cells: Vec<[String; 9]> = Vec::new();
+    let known = table.map(|table| table.rows.as_slice()).unwrap_or_default();
+    let (chips, forces) = (
+        known.iter().any(|row| row.cut.chip.is_some()),
+        known.iter().any(|row| row.cut.load.is_some()),
+    );
+    let mut cells: Vec<Vec<String>> = Vec::new();
     let mm = units.name();
-    cells.push([
+    let mut titles = vec![
         "pass".to_owned(),
         "purpose".to_owned(),
         format!("X {mm}"),
@@ -132,13 +140,16 @@ fn rows(out: &mut String, section: &Section, table: Option<&Table>) -> Done {
         format!("Z start {mm}"),
         format!("Z end {mm}"),
         "seconds".to_owned(),
-    ]);
-    let known = table.map(|table| table.rows.as_slice()).unwrap_or_default();
+    ];
+    // How thick the chip is on the edge ahead and the edge behind.
+    titles.extend(chips.then(|| "chip mm".to_owned()));
+    titles.extend(forces.then(|| "force N".to_owned()));
+    cells.push(titles);
     for (index, pass) in section.passes.iter().enumerate() {
         let row = known.get(index);
         let depth = row.and_then(|row| row.depth).or(pass.depth);
         let step = row.and_then(|row| row.step).or(pass.step);
-        cells.push([
+        let mut line = vec![
             (index + 1).to_string(),
             pass.purpose.name().to_owned(),
             short(pass.x.map(|x| x.0), units),
@@ -148,16 +159,28 @@ fn rows(out: &mut String, section: &Section, table: Option<&Table>) -> Done {
             short(pass.z_start, units),
             short(pass.z_end, units),
             number(row.and_then(|row| row.seconds), 2),
-        ]);
+        ];
+        if chips {
+            let chip = row.and_then(|row| row.cut.chip);
+            line.push(chip.map_or_else(
+                || "?".to_owned(),
+                |chip| format!("{:.3}/{:.3}", chip.leading, chip.trailing),
+            ));
+        }
+        if forces {
+            let load = row.and_then(|row| row.cut.load);
+            line.push(number(load.map(|load| load.force_n), 0));
+        }
+        cells.push(line);
     }
-    let mut widths = [0; 9];
+    let mut widths = vec![0; cells[0].len()];
     for line in &cells {
         for (width, cell) in widths.iter_mut().zip(line) {
             *width = (*width).max(cell.chars().count());
         }
     }
     for line in &cells {
-        for (at, (cell, width)) in line.iter().zip(widths).enumerate() {
+        for (at, (cell, &width)) in line.iter().zip(&widths).enumerate() {
             if at == 1 {
                 write!(out, "  {cell:<width$}")?;
             } else {
@@ -183,11 +206,15 @@ fn foot(out: &mut String, section: &Section, table: Option<&Table>) -> Done {
     match table.and_then(|table| table.seconds) {
         Some(seconds) => writeln!(
             out,
-            "; {:.1} s: {:.1} in the thread, {:.1} in the air, {:.1} back",
+            "; {:.1} s: {:.1} in the thread, {:.1} in the air, {:.1} back ({:.1} out and in, {:.1} \
+             along, {:.1} waiting)",
             seconds.total(),
             seconds.cut,
             seconds.air,
-            seconds.back
+            seconds.back,
+            seconds.between.retract + seconds.between.infeed,
+            seconds.between.back,
+            seconds.between.wait
         )?,
         None => writeln!(out, "; time unknown")?,
     }

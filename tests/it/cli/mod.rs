@@ -2,8 +2,10 @@
 
 mod any_bytes;
 mod config;
+mod cut;
 mod discovery;
 mod fix;
+mod handbook;
 mod output;
 mod rewrites;
 mod shop;

@@ -352,25 +352,25 @@ fn forms_of_the_shop() {
     let internal = run(&["press spindle", "--side", "internal"]);
     assert_eq!(internal.exit, Exit::Usage);
     assert!(
-        internal.err().contains("has no internal thread"),
+        internal.err.contains("has no internal thread"),
         "{}",
-        internal.err()
+        internal.err
     );
     let near = run(&["pres spindle"]);
     assert_eq!(near.exit, Exit::Usage);
     assert!(
-        near.err().contains("did you mean the form press spindle?"),
+        near.err.contains("did you mean the form press spindle?"),
         "{}",
-        near.err()
+        near.err
     );
     shop.write("other/flankwise.toml", &FORMS.replace("5.2", "9.2"));
     let wrong = run(&["press spindle"]);
     assert_eq!(wrong.exit, Exit::Usage);
     assert!(
         wrong
-            .err()
+            .err
             .contains("flankwise.toml:14:12: form \"press spindle\": external: the flanks meet"),
         "{}",
-        wrong.err()
+        wrong.err
     );
 }

@@ -9,7 +9,7 @@ use std::sync::{Arc, Condvar, Mutex};
 use std::time::Duration;
 
 use server::lsp::{
-    Action, ActionKind, Analysis, Assist, Cancel, Diagnostic, Edit, Hover, Input, Related,
+    Action, ActionKind, Analysis, Assist, Cancel, Diagnostic, Edit, Hover, Input, Picture, Related,
     Severity, Tag,
 };
 
@@ -168,6 +168,17 @@ impl Analysis for Fake {
         Some(Hover {
             markdown,
             bytes: bytes.clone(),
+        })
+    }
+
+    fn picture(&self, seen: &Seen, _: usize) -> Option<Picture> {
+        Some(Picture {
+            words: "a drawing".to_owned(),
+            svg: "<svg/>".repeat(if seen.text.contains("HUGE") {
+                20_000
+            } else {
+                1
+            }),
         })
     }
 

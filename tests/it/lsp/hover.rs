@@ -71,3 +71,55 @@ async fn the_analysis_is_told_the_path_of_files_alone() {
     }
     client.finish().await;
 }
+
+/// A picture only for clients that show it, and none that would be too large for a hover.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_picture_for_clients_that_show_pictures() {
+    let marked = json!({"general": {"markdown": {"parser": "marked", "version": "1.1.0"}}});
+    let tags = json!({"general": {"markdown": {"parser": "other", "allowedTags": ["p", "img"]}}});
+    let other = json!({"general": {"markdown": {"parser": "other"}}});
+    let mut plain = marked.clone();
+    plain["textDocument"] = json!({"hover": {"contentFormat": ["plaintext"]}});
+    for (capabilities, text, shown) in [
+        (&marked, " G76", true),
+        (&tags, " G76", true),
+        (&other, " G76", false),
+        (&plain, " G76", false),
+        (&marked, " G76 HUGE", false),
+    ] {
+        let mut client = Client::start(capabilities.clone()).await;
+        client.open(URI, text).await;
+        client.marks(URI, 1).await;
+        let hover = client.ask("textDocument/hover", at(URI, 0, 2)).await;
+        let value = hover["contents"]["value"].as_str().unwrap();
+        let picture = "\n\n![a drawing](data:image/svg+xml,%3Csvg/%3E)";
+        assert!(value.starts_with("**G76** at byte 1"), "{value}");
+        assert_eq!(value.ends_with(picture), shown, "{capabilities} {text}");
+        assert_eq!(value.contains("data:"), shown, "{capabilities} {text}");
+        client.finish().await;
+    }
+}
+
+/// The real analysis draws the form of the thread under the mouse.
+#[test]
+fn the_form_of_the_thread_is_drawn() {
+    use ropey::Rope;
+    use server::lsp::{Analysis, Cancel, Input};
+    let core = server::analysis::Core::default();
+    let text =
+        "G21\n(THREAD M30X2-6G)\nG97 S800 M3\nG0 X34. Z8.\nG92 X29. Z-36. F2.\nX27.546\nG0 X90.\n";
+    let judged = core
+        .analyse(Input {
+            path: None,
+            text: &Rope::from_str(text),
+            previous: None,
+            cancelled: &Cancel::default(),
+        })
+        .unwrap();
+    let cycle = text.find("G92").unwrap();
+    let picture = core.picture(&judged, cycle).unwrap();
+    assert_eq!(picture.words, "form of M30x2-6g");
+    assert!(picture.svg.contains("<svg") && picture.svg.contains("M30x2-6g"));
+    assert!(picture.svg.len() < 20_000, "{}", picture.svg.len());
+    assert_eq!(core.picture(&judged, 0), None);
+}

@@ -2,6 +2,8 @@
 
 mod acme;
 mod british;
+mod cost;
+mod families;
 mod forms;
 mod metric;
 mod oilfield;

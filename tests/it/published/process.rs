@@ -16,7 +16,12 @@ use super::table::{Row, rows};
 
 /// The rows of a topic; never none.
 fn topic(name: &str) -> Vec<Row> {
-    let all = rows("process_checks.csv").into_iter();
+    topic_of("process_checks.csv", name)
+}
+
+/// The rows of a topic of a table; never none, each with its source.
+pub(super) fn topic_of(table: &str, name: &str) -> Vec<Row> {
+    let all = rows(table).into_iter();
     let found: Vec<Row> = all.filter(|row| row.text("topic") == name).collect();
     assert!(!found.is_empty(), "no rows for {name}");
     assert!(found.iter().all(|row| !row.text("source").is_empty()));
@@ -24,14 +29,14 @@ fn topic(name: &str) -> Vec<Row> {
 }
 
 /// `a=1; b=2 deg` as numbers by name; what is no number is left out.
-fn values(text: &str) -> HashMap<&str, f64> {
+pub(super) fn values(text: &str) -> HashMap<&str, f64> {
     let pairs = text.split(';').filter_map(|part| part.split_once('='));
     let number = |text: &str| text.split_whitespace().next()?.parse().ok();
     let pairs = pairs.filter_map(|(name, value)| Some((name.trim(), number(value)?)));
     pairs.collect()
 }
 
-fn near(got: f64, want: f64, within: f64, what: &str) {
+pub(super) fn near(got: f64, want: f64, within: f64, what: &str) {
     assert!((got - want).abs() <= within, "{what}: {got} is not {want}");
 }
 

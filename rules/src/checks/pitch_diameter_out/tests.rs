@@ -73,6 +73,24 @@ fn which_way_it_lies_out_decides() {
     assert_eq!(one("0.6", "20.319").unwrap().0, Severity::Error);
 }
 
+/// A flat of a quarter of the pitch, 0.75 mm, whose sharp V lies 0.75 · 0.866 deeper: at the minor
+/// diameter of the nut, 20.752, it leaves 20.752 + 2.598 - 1.299 = 22.051, the basic size.
+#[test]
+fn a_flat_nose_counts_too() {
+    let found = |flat: &str, x: &str| {
+        let note = format!("(THREAD M24X3-6G, FLAT {flat})");
+        findings(RULE, &two_block(&note, x, "1841"))
+    };
+    let basic = found("0.75", "20.752");
+    assert_eq!(basic[0].severity, Severity::Advice);
+    assert!(
+        basic[0].message.contains("nose flat of 0.75 mm"),
+        "{basic:?}"
+    );
+    assert!(found("0.75", "20.6").is_empty());
+    assert_eq!(found("0.9", "20.6")[0].severity, Severity::Error);
+}
+
 /// A last pass at the same diameter, 0.15 mm farther along: 1.732 · 0.15 = 0.260 off the pitch
 /// diameter, which the last diameter alone does not tell.
 #[test]

@@ -210,3 +210,39 @@ fn what_fits_is_told_from_what_is_common() {
     assert!(!fits("5-40 UNC") && fits("1/8-40 BSC"));
     assert!(nearest(&measured(Side::External, 24.0, 20.319, 3.0, 0.0005))[0].fits);
 }
+
+/// A form of the shop's own is a size like any other.
+#[test]
+fn forms_of_the_shop_are_sizes() {
+    use crate::facts::{Config, FILE_NAME};
+    let text = "[[form]]\nname = 'stem 41'\nmajor_mm = 41.3\npitch_mm = 5.3\n\
+                leading_flank_deg = 15\nfollowing_flank_deg = 15\n\
+                [form.external]\ndepth_mm = 2.9\n";
+    let facts = Config::parse(FILE_NAME, text, &[]).unwrap().facts("a.nc").1;
+    let numbers = measured(Side::External, 41.3, 35.5, 5.3, 0.0005);
+    let found = nearest_with(&numbers, &facts.forms);
+    assert_eq!(found[0].thread.designation(), "stem 41");
+    assert!(found[0].fits && found[0].distance < 0.05, "{:?}", found[0]);
+    // It has no nut.
+    let nut = Measured {
+        side: Side::Internal,
+        ..numbers
+    };
+    assert!(
+        nearest_with(&nut, &facts.forms)
+            .iter()
+            .all(|c| c.thread.custom.is_none())
+    );
+}
+
+/// R 1/2 and NPT 1/2 have 14 threads an inch on the same cone: a root between the two fits both,
+/// and neither may then be named as sure (rows of ISO 7-1 and ASME B1.20.1).
+#[test]
+fn two_cones_that_fit_are_both_candidates() {
+    let mut numbers = measured(Side::External, 0.0, 18.7, 1.814, 0.0005);
+    numbers.taper = Some(1.0 / 16.0);
+    let found = nearest(&numbers);
+    let of = |name: &str| found.iter().find(|c| c.thread.designation() == name);
+    let (r, npt) = (of("R 1/2").unwrap(), of("1/2-14 NPT").unwrap());
+    assert!((r.distance - npt.distance).abs() < 0.1, "{r:?} {npt:?}");
+}
