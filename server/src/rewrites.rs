@@ -120,13 +120,18 @@ fn action(title: String, edits: &[rules::finding::Edit], caution: String) -> Act
 /// of controls. The note says how long the thread is; the speed is its own or the one in force.
 fn from_note(judged: &Judged, note: &Note) -> Vec<Action> {
     let program = &judged.program;
-    let used = program.sections.iter().any(|section| section.notes.contains(note));
+    let used = program
+        .sections
+        .iter()
+        .any(|section| section.notes.contains(note));
     let units = program.units.map_or(Units::Millimetre, |units| units.value);
     let asked = note::read(&judged.bytes, note, units);
     let (false, Some(asked)) = (used, asked) else {
         return Vec::new();
     };
-    let rpm = asked.rpm.or_else(|| speed_before(&judged.bytes, note.span.start));
+    let rpm = asked
+        .rpm
+        .or_else(|| speed_before(&judged.bytes, note.span.start));
     let (Some(length), Some(rpm)) = (asked.length, rpm) else {
         return Vec::new();
     };
@@ -197,7 +202,10 @@ fn from_note(judged: &Judged, note: &Note) -> Vec<Action> {
 fn line_end(bytes: &[u8], line: Span) -> (u32, bool) {
     let mut end = line.end;
     let rest = bytes.get(end as usize..).unwrap_or_default();
-    let inside = line.of(bytes).last().is_some_and(|byte| b"\r\n".contains(byte));
+    let inside = line
+        .of(bytes)
+        .last()
+        .is_some_and(|byte| b"\r\n".contains(byte));
     if inside {
         return (end, true);
     }

@@ -25,12 +25,20 @@ fn a_plan_for_a_person() {
 fn a_batch_of_a_thousand_parts() {
     let shop = Shop::new();
     shop.write("flankwise.toml", TOOL);
-    let slow = SLOW.replace("P021055 Q20 R0.05 (FIRST)", "P011055 Q20 R0").replace("Q150", "Q300");
+    let slow = SLOW
+        .replace("P021055 Q20 R0.05 (FIRST)", "P011055 Q20 R0")
+        .replace("Q150", "Q300");
     shop.write("O1200.nc", &slow);
-    let ran = shop.run(&["plan", "--format", "json", "--batch", "1000"], &["O1200.nc"]);
+    let ran = shop.run(
+        &["plan", "--format", "json", "--batch", "1000"],
+        &["O1200.nc"],
+    );
     let json = ran.json();
     let number = |pointer: &str| json.pointer(pointer).unwrap().as_f64().unwrap();
-    assert_eq!((number("/before/passes"), number("/after/passes")), (18.0, 9.0));
+    assert_eq!(
+        (number("/before/passes"), number("/after/passes")),
+        (18.0, 9.0)
+    );
     let (before, after) = (number("/before/seconds"), number("/after/seconds"));
     let part = (before - after) / before;
     assert!((0.45..=0.6).contains(&part), "{part}");
@@ -40,11 +48,21 @@ fn a_batch_of_a_thousand_parts() {
         ("/batch/after_h", after),
         ("/batch/saved_h", before - after),
     ] {
-        assert!((number(hours) - seconds * 1000.0 / 3600.0).abs() < 1e-3, "{hours}");
+        assert!(
+            (number(hours) - seconds * 1000.0 / 3600.0).abs() < 1e-3,
+            "{hours}"
+        );
     }
     let limits = json["limits"].as_array().unwrap();
-    let peak = limits.iter().find(|limit| limit["limit"] == "max_area_mm2").unwrap();
-    assert_eq!(peak["from"], "flankwise.toml: tool 1 max_area_mm2");
+    let peak = limits
+        .iter()
+        .find(|limit| limit["limit"] == "max_area_mm2")
+        .unwrap();
+    let from = peak["from"].as_str().unwrap();
+    assert!(
+        from.ends_with("flankwise.toml: tool 1 max_area_mm2"),
+        "{from}"
+    );
     assert!(json["caution"].as_str().unwrap().contains("prove"));
 }
 
@@ -55,20 +73,32 @@ fn a_plan_is_shown_and_carried_out() {
     shop.write("O1200.nc", SLOW);
     let diff = shop.run(&["plan", "--diff"], &["O1200.nc:8"]);
     assert_eq!(diff.exit, Exit::Findings);
-    assert!(diff.out().contains("-G76 X27.546 Z-36. P1227 Q150 F2."), "{}", diff.out());
+    assert!(
+        diff.out().contains("-G76 X27.546 Z-36. P1227 Q150 F2."),
+        "{}",
+        diff.out()
+    );
     assert!(diff.err.contains("caution"), "{}", diff.err);
     let through = flankwise(["plan", "--apply", "-"], SLOW.as_bytes());
     let applied = shop.run(&["plan", "--apply"], &["O1200.nc"]);
     assert_eq!(applied.exit, Exit::Clean);
     let now = shop.read("O1200.nc");
     assert_eq!(now, through.out);
-    assert!(String::from_utf8(now).unwrap().contains("(FIRST)\nG76 X27.546 Z-36. P1227 Q"));
+    assert!(
+        String::from_utf8(now)
+            .unwrap()
+            .contains("(FIRST)\nG76 X27.546 Z-36. P1227 Q")
+    );
     let checked = shop.run(&["check", "--fail-on", "advice"], &["O1200.nc"]);
     assert_eq!(checked.exit, Exit::Clean, "{}", checked.out());
     // A second time there is nothing left to gain.
     let again = shop.run(&["plan", "--diff"], &["O1200.nc"]);
     assert_eq!(again.exit, Exit::Clean);
-    assert!(again.out().contains("as good as it can be"), "{}", again.out());
+    assert!(
+        again.out().contains("as good as it can be"),
+        "{}",
+        again.out()
+    );
 }
 
 #[test]
@@ -76,13 +106,25 @@ fn what_cannot_be_planned_is_said() {
     let shop = Shop::new();
     shop.write("O1200.nc", SLOW);
     for (args, path, why) in [
-        (&["plan"][..], "O1200.nc:2", "no threading section at this line"),
-        (&["plan", "--first", "-1"], "O1200.nc", "--first"),
+        (
+            &["plan"][..],
+            "O1200.nc:2",
+            "no threading section at this line",
+        ),
+        (&["plan", "--first", "0"], "O1200.nc", "--first"),
         (&["plan", "--even-force"], "O1200.nc", "kc11_n_mm2"),
         (&["plan", "--max-area", "0.02"], "O1200.nc", "contradict"),
-        (&["plan", "--steps", "0.3,0.2"], "O1200.nc", "no table of steps"),
+        (
+            &["plan", "--steps", "0.3,0.2"],
+            "O1200.nc",
+            "no table of steps",
+        ),
         (&["convert", "--to", "two-block"], "O1200.nc", "already"),
-        (&["convert", "--to", "drive-line"], "O1200.nc", "interpreter"),
+        (
+            &["convert", "--to", "drive-line"],
+            "O1200.nc",
+            "interpreter",
+        ),
         (&["convert", "--to", "zigzag"], "O1200.nc", "two-block"),
     ] {
         let ran = shop.run(args, &[path]);
@@ -98,14 +140,24 @@ fn the_same_passes_in_another_syntax() {
     let ran = shop.run(&["convert", "--to", "box"], &["O1200.nc"]);
     assert_eq!(ran.exit, Exit::Clean, "{}", ran.err);
     insta::assert_snapshot!(ran.shown(&shop));
-    let before = shop.run(&["passes", "--format", "json"], &["O1200.nc"]).json();
+    let before = shop
+        .run(&["passes", "--format", "json"], &["O1200.nc"])
+        .json();
     let applied = shop.run(&["convert", "--to", "strokes", "--apply"], &["O1200.nc"]);
     assert_eq!(applied.exit, Exit::Clean, "{}", applied.err);
-    let after = shop.run(&["passes", "--format", "json"], &["O1200.nc"]).json();
+    let after = shop
+        .run(&["passes", "--format", "json"], &["O1200.nc"])
+        .json();
     let passes = |json: &serde_json::Value| -> Vec<(f64, f64)> {
-        let passes = json["files"][0]["sections"][0]["passes"].as_array().unwrap().clone();
+        let passes = json["files"][0]["sections"][0]["passes"]
+            .as_array()
+            .unwrap()
+            .clone();
         let place = |pass: &serde_json::Value| {
-            (pass["x_mm"].as_f64().unwrap(), pass["z_start_mm"].as_f64().unwrap())
+            (
+                pass["x_mm"].as_f64().unwrap(),
+                pass["z_start_mm"].as_f64().unwrap(),
+            )
         };
         passes.iter().map(place).collect()
     };
@@ -142,20 +194,37 @@ fn a_written_block_is_clean() {
         let checked = flankwise(["check", "--format", "json", "-"], &ran.out);
         let json = checked.json();
         assert_eq!(json["summary"]["sections"], 1, "{}", ran.out());
-        assert_eq!(json["files"][0]["findings"], serde_json::json!([]), "{}", ran.out());
+        assert_eq!(
+            json["files"][0]["findings"],
+            serde_json::json!([]),
+            "{}",
+            ran.out()
+        );
         assert_eq!(json["files"][0]["sections"][0]["syntax"], syntax);
         let name = &json["files"][0]["sections"][0]["designation"]["text"];
         assert_eq!(name, "M24x3-6g");
     }
     let ran = flankwise(args.split(' ').chain(["box", "--format", "json"]), b"");
     let json = ran.json();
-    assert_eq!((&json["side"], &json["syntax"]), (&"external".into(), &"box".into()));
+    assert_eq!(
+        (&json["side"], &json["syntax"]),
+        (&"external".into(), &"box".into())
+    );
     for (wrong, why) in [
         ("write M24x3 --length 30 --syntax box", "--rpm"),
         ("write M24x3 --length 30 --rpm 500 --syntax tap", "tap"),
-        ("write M24x3-6g --length 30 --rpm 500 --syntax box --side internal", "external"),
-        ("write M24x3 --length 30 --rpm 500 --syntax box --tool T1;M30", "T0303"),
-        ("write nonsense --length 30 --rpm 500 --syntax box", "nonsense"),
+        (
+            "write M24x3-6g --length 30 --rpm 500 --syntax box --side internal",
+            "external",
+        ),
+        (
+            "write M24x3 --length 30 --rpm 500 --syntax box --tool T1;M30",
+            "T0303",
+        ),
+        (
+            "write nonsense --length 30 --rpm 500 --syntax box",
+            "nonsense",
+        ),
     ] {
         let ran = flankwise(wrong.split(' '), b"");
         assert_eq!(ran.exit, Exit::Usage, "{wrong} {}", ran.err);

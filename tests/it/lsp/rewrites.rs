@@ -41,7 +41,8 @@ async fn rewrites(client: &mut Client, line: u32) -> Vec<Value> {
 fn titles(actions: &[Value]) -> Vec<&str> {
     let title = |action: &'_ Value| action["title"].as_str().map(str::to_owned);
     let all = actions.iter().filter(|action| title(action).is_some());
-    all.map(|action| action["title"].as_str().unwrap()).collect()
+    all.map(|action| action["title"].as_str().unwrap())
+        .collect()
 }
 
 /// The text with an action's edits.
@@ -79,7 +80,10 @@ async fn a_thread_is_split_better_or_written_otherwise() {
     let actions = rewrites(&mut client, 8).await;
     let titles = titles(&actions);
     assert_eq!(titles.len(), 3, "{titles:?}");
-    assert!(titles[0].starts_with("Split the depth better, changes the cut: "), "{titles:?}");
+    assert!(
+        titles[0].starts_with("Split the depth better, changes the cut: "),
+        "{titles:?}"
+    );
     assert!(titles[1].ends_with(" passes as strokes"), "{titles:?}");
     assert!(titles[2].ends_with(" passes as box"), "{titles:?}");
     for action in &actions {
@@ -87,7 +91,12 @@ async fn a_thread_is_split_better_or_written_otherwise() {
         assert_eq!(action.get("isPreferred"), None);
         let annotation = &action["edit"]["changeAnnotations"]["changes-the-cut"];
         assert_eq!(annotation["needsConfirmation"], true);
-        assert!(annotation["description"].as_str().unwrap().contains("prove it out"));
+        assert!(
+            annotation["description"]
+                .as_str()
+                .unwrap()
+                .contains("prove it out")
+        );
     }
     let planned = applied(SHAFT, &actions[0]);
     let read = |text: &str| lexer::read(text.as_bytes(), &lexer::program::Settings::default());
@@ -104,14 +113,21 @@ async fn a_thread_is_split_better_or_written_otherwise() {
 /// A note without a thread becomes one: every syntax of the family, at the speed in force.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_thread_is_written_from_its_note() {
-    let text = "G21 G40 G99\nT0303\nG97 S800 M3\n(THREAD M24X3-6G, LENGTH 30)\nG0 X100. Z100.\nM30\n";
+    let text =
+        "G21 G40 G99\nT0303\nG97 S800 M3\n(THREAD M24X3-6G, LENGTH 30)\nG0 X100. Z100.\nM30\n";
     let mut client = shaft(text).await;
     let actions = rewrites(&mut client, 3).await;
     let titles = titles(&actions);
     assert_eq!(titles.len(), 4, "{titles:?}");
-    for (action, syntax) in actions.iter().zip(["two-block", "one-block", "box", "strokes"]) {
+    for (action, syntax) in actions
+        .iter()
+        .zip(["two-block", "one-block", "box", "strokes"])
+    {
         let title = action["title"].as_str().unwrap();
-        assert!(title.contains(&format!("as {syntax}")) && title.contains("800 1/min"), "{title}");
+        assert!(
+            title.contains(&format!("as {syntax}")) && title.contains("800 1/min"),
+            "{title}"
+        );
         let written = applied(text, action);
         let settings = lexer::program::Settings::default();
         let program = lexer::read(written.as_bytes(), &settings);
@@ -119,7 +135,11 @@ async fn a_thread_is_written_from_its_note() {
         assert_eq!(program.sections[0].syntax.name(), syntax, "{written}");
         let facts = rules::facts::Facts::default();
         let judged = rules::judge::judge(written.as_bytes(), &program, &settings, &facts);
-        assert!(judged.findings.is_empty(), "{written}\n{:?}", judged.findings);
+        assert!(
+            judged.findings.is_empty(),
+            "{written}\n{:?}",
+            judged.findings
+        );
         let (thread, _) = judged.threads[0].thread.as_ref().unwrap();
         assert_eq!(thread.designation(), "M24x3-6g");
     }

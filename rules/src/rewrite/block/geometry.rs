@@ -26,7 +26,11 @@ pub(super) fn shape(order: &Order, digit: f64, notes: &mut Vec<String>) -> Resul
     let (thread, side) = (&order.thread, order.side);
     let (form, basic, pitch) = (thread.form(), thread.basic(), thread.pitch.mm());
     if !thread.exists_on(side) {
-        return Err(format!("{} is no {} thread", thread.designation(), side.name()));
+        return Err(format!(
+            "{} is no {} thread",
+            thread.designation(),
+            side.name()
+        ));
     }
     if !(order.length > 0.0 && order.length < 5000.0) {
         return Err("the length of the thread is not a length above 0".into());
@@ -202,7 +206,9 @@ pub(super) fn infeed(order: &Order, notes: &mut Vec<String>) -> Result<f64, Stri
         }
         None => {
             let halves = TOOL_ANGLES.iter().map(|angle| angle / 2.0);
-            let usual = halves.filter(|half| *half <= flank - FREE).fold(0.0, f64::max);
+            let usual = halves
+                .filter(|half| *half <= flank - FREE)
+                .fold(0.0, f64::max);
             notes.push(if usual == 0.0 {
                 "infeed: straight in; state another where the pitch is coarse".to_owned()
             } else {

@@ -101,7 +101,12 @@ pub(in crate::cli) struct Write {
     #[arg(long, value_name = "LENGTH")]
     pub(in crate::cli) length: String,
     /// Turns per minute
-    #[arg(long, value_name = "RPM", required_unless_present = "vc", conflicts_with = "vc")]
+    #[arg(
+        long,
+        value_name = "RPM",
+        required_unless_present = "vc",
+        conflicts_with = "vc"
+    )]
     pub(in crate::cli) rpm: Option<f64>,
     /// Cutting speed in m/min, instead of turns
     #[arg(long, value_name = "M_PER_MIN")]
