@@ -291,7 +291,8 @@ fn split(order: &Order, height: f64, digit: f64, notes: &mut Vec<String>) -> Res
         Syntax::OneBlock => (
             Shape::Method {
                 equal_chips: 1,
-                equal_depths: None,
+                // Across a flat tip equal steps are nearly equal chips.
+                equal_depths: flat.map(|_| 3),
             },
             digit,
         ),
@@ -304,10 +305,12 @@ fn split(order: &Order, height: f64, digit: f64, notes: &mut Vec<String>) -> Res
         height,
         air: 0.0,
         load: &load,
-        // As much as the usual first step of a 60° thread of this pitch takes.
-        peak: order
-            .peak
-            .unwrap_or_else(|| groove(Flanks::symmetric(30.0), 0.0, first_step(pitch))),
+        // As much as the usual first step of a 60° thread of this pitch takes; in proportion to the
+        // pitch above 4 mm, where the table ends and tools are larger (our own choice).
+        peak: order.peak.unwrap_or_else(|| {
+            let usual = groove(Flanks::symmetric(30.0), 0.0, first_step(pitch));
+            usual * (pitch / 4.0).max(1.0)
+        }),
         first: order.first.unwrap_or(first_step(pitch)),
         least,
         finish,
@@ -333,9 +336,12 @@ fn split(order: &Order, height: f64, digit: f64, notes: &mut Vec<String>) -> Res
     if order.first.is_none() || order.peak.is_none() {
         let why = if raised {
             "more than the usual first step of a 60° thread of this pitch, because its form cannot be \
-             split finer in this way of writing without rubbing"
+             split finer in this way of writing without rubbing (our own choice)"
+                .to_owned()
+        } else if pitch > 4.0 && order.peak.is_none() {
+            format!("{BOOK}, in proportion to the pitch above 4 mm (our own choice)")
         } else {
-            BOOK
+            BOOK.to_owned()
         };
         notes.push(format!(
             "split: first pass at most {:.3} mm, chips of at most {:.3} mm² each: {why}; insert and \
@@ -353,7 +359,7 @@ fn split(order: &Order, height: f64, digit: f64, notes: &mut Vec<String>) -> Res
 
 /// Where no limit is stated, the usual ones are raised by this factor, so often.
 const RAISE: f64 = 1.25;
-const RAISES: usize = 20;
+const RAISES: usize = 8;
 
 /// What stands around written passes.
 pub(super) struct Frame<'a> {
