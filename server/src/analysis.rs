@@ -3,7 +3,7 @@
 
 use std::ops::Range;
 use std::path::Path;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use lexer::program::{Program, Settings};
 use lexer::source::Span;
@@ -18,6 +18,7 @@ use crate::lsp::{
     self as protocol, Action, ActionKind, Analysis, Diagnostic, Edit, Hover, Input, Picture,
     Related,
 };
+use crate::rewrites;
 use crate::show::{CAUTION_SHORT, form_svg, hover};
 
 /// The real analysis. Configurations are remembered until one changes.
@@ -31,8 +32,11 @@ pub struct Core {
 pub struct Judged {
     pub(crate) bytes: Vec<u8>,
     pub(crate) program: Program,
-    settings: Settings,
+    pub(crate) settings: Settings,
+    pub(crate) facts: Facts,
     pub(crate) judgement: Judgement,
+    /// Rewrites of each section, worked out when they are first asked for.
+    pub(crate) rewrites: Vec<OnceLock<Vec<Action>>>,
     /// What is wrong with the configuration, when it cannot be used.
     refused: Option<String>,
 }
@@ -67,11 +71,14 @@ impl Analysis for Core {
             return None;
         }
         let judgement = judge(&bytes, &program, &settings, &facts);
+        let rewrites = program.sections.iter().map(|_| OnceLock::new()).collect();
         Some(Judged {
             bytes,
             program,
             settings,
+            facts,
             judgement,
+            rewrites,
             refused,
         })
     }
@@ -154,6 +161,7 @@ impl Analysis for Core {
                 });
             }
         }
+        all.extend(rewrites::offers(judged, &at));
         all
     }
 

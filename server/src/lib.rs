@@ -6,4 +6,5 @@ mod beside;
 pub mod cli;
 pub mod config;
 pub mod lsp;
+mod rewrites;
 pub mod show;

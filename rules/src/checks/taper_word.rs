@@ -90,8 +90,13 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         return;
     }
     // The taper of a list is that of its last stroke, whose start a flank infeed may have moved.
-    let last = section.passes.last().filter(|_| matches!(section.cut.law, Law::List));
-    let start = last.and_then(|pass| pass.z_start).or(section.cut.start_z.get());
+    let last = section
+        .passes
+        .last()
+        .filter(|_| matches!(section.cut.law, Law::List));
+    let start = last
+        .and_then(|pass| pass.z_start)
+        .or(section.cut.start_z.get());
     let (Some(start), Some(end)) = (start, section.cut.end_z.get()) else {
         return out.not_judged(rule, "an end of the stroke is not known");
     };

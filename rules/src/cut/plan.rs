@@ -54,10 +54,10 @@ pub enum Shape {
     },
     /// `first·√n` or `first·n`, then full depth: the one-block cycle.
     Method {
-        /// Method numbers that keep the infeed: equal chips first, then equal depths.
+        /// Method number of equal chips that keeps the infeed.
         equal_chips: u8,
-        /// See `equal_chips`.
-        equal_depths: u8,
+        /// That of equal depths, where it may be taken: its last chips are the heaviest.
+        equal_depths: Option<u8>,
     },
     /// `first·n^(1/R)`, then full depth and spring passes: the open RS274/NGC interpreter's cycle.
     Power {
@@ -204,7 +204,9 @@ fn sound(demand: &Demand<'_>) -> bool {
         demand.finish,
         demand.digit,
     ];
-    lengths.iter().all(|length| length.is_finite() && *length >= 0.0)
+    lengths
+        .iter()
+        .all(|length| length.is_finite() && *length >= 0.0)
         && demand.height < 1e3
         && demand.digit > 0.0
         && demand.air < demand.height - demand.finish

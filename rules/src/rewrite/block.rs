@@ -118,7 +118,11 @@ pub fn block(order: &Order, facts: &Facts) -> Result<Block, String> {
     };
     let on_digit = |mm: f64| Length::from_mm((mm / digit).round() * digit);
     // A diameter written as a radius has half as many.
-    let grid = if order.style.radius_mode { 2.0 * digit } else { digit };
+    let grid = if order.style.radius_mode {
+        2.0 * digit
+    } else {
+        digit
+    };
     let diameter = |mm: f64| Diameter(Length::from_mm((mm / grid).round() * grid));
     let mut cut = Cut {
         side: Val::Exact(order.side),
@@ -151,7 +155,12 @@ pub fn block(order: &Order, facts: &Facts) -> Result<Block, String> {
     let starts = starts(order, &cut);
     let passes = passes(&cut, order.syntax, &depths, &starts, false)?;
     let written = write(&cut, &passes, order.syntax, &order.style).map_err(|cannot| cannot.0)?;
-    notes.extend(written.lost.iter().map(|lost| format!("not in this syntax: {lost}")));
+    notes.extend(
+        written
+            .lost
+            .iter()
+            .map(|lost| format!("not in this syntax: {lost}")),
+    );
     let left = order.thread.hand == Hand::Left;
     if left {
         notes.push(
@@ -162,7 +171,8 @@ pub fn block(order: &Order, facts: &Facts) -> Result<Block, String> {
     }
     let note = note::text(order);
     if note.is_none() {
-        notes.push("its designation cannot stand in a comment: name it in the configuration".into());
+        notes
+            .push("its designation cannot stand in a comment: name it in the configuration".into());
     }
     let frame = Frame {
         style: &order.style,
@@ -171,10 +181,7 @@ pub fn block(order: &Order, facts: &Facts) -> Result<Block, String> {
         tool: order.tool.clone(),
         rpm,
         counterclockwise: left,
-        start: (
-            diameter(shape.start_x),
-            on_digit(run_in),
-        ),
+        start: (diameter(shape.start_x), on_digit(run_in)),
     };
     let text = framed(&frame, &written.text);
     let mut block = Block {
@@ -200,7 +207,9 @@ fn prove(block: &mut Block, order: &Order, facts: &Facts) -> Result<(), String> 
     let program = lexer::read(bytes, &settings);
     let [section] = program.sections.as_slice() else {
         let count = program.sections.len();
-        return Err(format!("the block is read back as {count} threads, not as one"));
+        return Err(format!(
+            "the block is read back as {count} threads, not as one"
+        ));
     };
     let wanted = block.depths.len() * order.thread.starts as usize;
     if section.syntax != order.syntax || section.passes.len() != wanted {
@@ -213,7 +222,10 @@ fn prove(block: &mut Block, order: &Order, facts: &Facts) -> Result<(), String> 
     }
     let judgement = judge(bytes, &program, &settings, facts);
     block.seconds = judgement.tables[0].seconds.map(|seconds| seconds.total());
-    let errors = judgement.findings.iter().filter(|f| f.severity == Severity::Error);
+    let errors = judgement
+        .findings
+        .iter()
+        .filter(|f| f.severity == Severity::Error);
     let errors: Vec<String> = errors.map(|error| error.message.clone()).collect();
     if !errors.is_empty() {
         return Err(format!("the block would be wrong: {}", errors.join("; ")));
@@ -255,12 +267,7 @@ fn starts(order: &Order, cut: &Cut) -> Vec<Start> {
         .collect()
 }
 
-fn split(
-    order: &Order,
-    height: f64,
-    digit: f64,
-    notes: &mut Vec<String>,
-) -> Result<Split, String> {
+fn split(order: &Order, height: f64, digit: f64, notes: &mut Vec<String>) -> Result<Split, String> {
     let pitch = order.thread.pitch.mm();
     let form = order.thread.form();
     let flanks = form.flanks.unwrap_or(Flanks::symmetric(30.0));
@@ -275,11 +282,17 @@ fn split(
     let finish = on_digit(order.finish.unwrap_or(finishing_cut(pitch)));
     let least = order.least.unwrap_or(least_step(pitch));
     let (shape, digit) = match order.syntax {
-        Syntax::TwoBlock => (Shape::SquareRoot { min: on_digit(least) }, digit),
+        Syntax::TwoBlock => (
+            Shape::SquareRoot {
+                min: on_digit(least),
+            },
+            digit,
+        ),
         Syntax::OneBlock => (
             Shape::Method {
                 equal_chips: 1,
-                equal_depths: 3,
+                // Across a flat tip equal steps are nearly equal chips.
+                equal_depths: flat.map(|_| 3),
             },
             digit,
         ),
@@ -292,10 +305,12 @@ fn split(
         height,
         air: 0.0,
         load: &load,
-        // As much as the usual first step of a 60° thread of this pitch takes.
-        peak: order
-            .peak
-            .unwrap_or_else(|| groove(Flanks::symmetric(30.0), 0.0, first_step(pitch))),
+        // As much as the usual first step of a 60° thread of this pitch takes; in proportion to the
+        // pitch above 4 mm, where the table ends and tools are larger (our own choice).
+        peak: order.peak.unwrap_or_else(|| {
+            let usual = groove(Flanks::symmetric(30.0), 0.0, first_step(pitch));
+            usual * (pitch / 4.0).max(1.0)
+        }),
         first: order.first.unwrap_or(first_step(pitch)),
         least,
         finish,
@@ -321,9 +336,12 @@ fn split(
     if order.first.is_none() || order.peak.is_none() {
         let why = if raised {
             "more than the usual first step of a 60° thread of this pitch, because its form cannot be \
-             split finer in this way of writing without rubbing"
+             split finer in this way of writing without rubbing (our own choice)"
+                .to_owned()
+        } else if pitch > 4.0 && order.peak.is_none() {
+            format!("{BOOK}, in proportion to the pitch above 4 mm (our own choice)")
         } else {
-            BOOK
+            BOOK.to_owned()
         };
         notes.push(format!(
             "split: first pass at most {:.3} mm, chips of at most {:.3} mm² each: {why}; insert and \
@@ -341,7 +359,7 @@ fn split(
 
 /// Where no limit is stated, the usual ones are raised by this factor, so often.
 const RAISE: f64 = 1.25;
-const RAISES: usize = 20;
+const RAISES: usize = 8;
 
 /// What stands around written passes.
 pub(super) struct Frame<'a> {
@@ -427,7 +445,10 @@ fn state(style: &Style) -> Vec<String> {
         Family::Interpreter => &[180, 70, 900],
         _ => &[990],
     };
-    std::iter::once(&units).chain(rest).map(|code| style.code(*code)).collect()
+    std::iter::once(&units)
+        .chain(rest)
+        .map(|code| style.code(*code))
+        .collect()
 }
 
 #[cfg(test)]

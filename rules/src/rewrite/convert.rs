@@ -46,7 +46,13 @@ pub struct Converted {
 pub fn convert(job: &Job<'_>, syntax: Syntax, target: &Target) -> Result<Converted, String> {
     let section = job.section()?;
     let table = job.table()?;
-    let assumed = job.assumed(section)?;
+    let mut assumed: Vec<String> = job.assumed(section)?.into_iter().collect();
+    if section.cut.pull_out == PullOut::None && matches!(syntax, Syntax::Box | Syntax::OneBlock) {
+        assumed.push(
+            "that the passes end without a pull-out: this cycle pulls out as the control is set"
+                .into(),
+        );
+    }
     let mut style = Style::of(section, job.program.family, job.bytes);
     let own = style.family;
     let family = target.family.unwrap_or(own);
@@ -96,7 +102,11 @@ pub fn convert(job: &Job<'_>, syntax: Syntax, target: &Target) -> Result<Convert
         // A cycle shifts its passes along the flank itself.
         let words = [style.code(0), style.position('Z', home)];
         let line = words.join(if style.spaced { " " } else { "" });
-        let line = if style.lower { line.to_ascii_lowercase() } else { line };
+        let line = if style.lower {
+            line.to_ascii_lowercase()
+        } else {
+            line
+        };
         edit.text = line + style.line_end + &edit.text;
     }
     let edits = vec![edit];
@@ -124,14 +134,15 @@ fn unshifted(section: &Section, cut: &lexer::section::Cut) -> Option<Length> {
     let digit = section.units.least_increment().pm();
     let home = (first.z_start? - shift * along).pm();
     // Shops start at round places; the shift was rounded to a digit.
-    Some(Length::from_pm((home as f64 / digit as f64).round() as i64 * digit))
+    Some(Length::from_pm(
+        (home as f64 / digit as f64).round() as i64 * digit,
+    ))
 }
 
 /// The infeed of a list is worked out from places that were rounded: the nearest half degree, where
 /// the rounding explains the difference.
 fn whole_angle(section: &Section, cut: &lexer::section::Cut) -> Infeed {
-    let (Infeed::Flank(angle), Law::List, Some(height)) =
-        (&cut.infeed, &cut.law, cut.height.get())
+    let (Infeed::Flank(angle), Law::List, Some(height)) = (&cut.infeed, &cut.law, cut.height.get())
     else {
         return cut.infeed.clone();
     };
@@ -147,8 +158,15 @@ fn whole_angle(section: &Section, cut: &lexer::section::Cut) -> Infeed {
 
 /// Distances that the writer itself has proven, and those that it names as lost.
 fn limit(written: &Written, section: &Section) -> Length {
-    let shift = section.cut.height.get().map_or(Length::ZERO, |height| height.0);
-    let moved = written.lost.iter().any(|lost| lost.starts_with("where each pass ends"));
+    let shift = section
+        .cut
+        .height
+        .get()
+        .map_or(Length::ZERO, |height| height.0);
+    let moved = written
+        .lost
+        .iter()
+        .any(|lost| lost.starts_with("where each pass ends"));
     written.deviation + if moved { shift } else { Length::ZERO } + Length::from_pm(2)
 }
 
@@ -177,7 +195,10 @@ fn for_another(
     let (Some(x), Some(z)) = start else {
         return Err("where the tool starts is not known".into());
     };
-    let rpm = section.spindle.rpm().ok_or("the speed of the thread is not known")?;
+    let rpm = section
+        .spindle
+        .rpm()
+        .ok_or("the speed of the thread is not known")?;
     let tool = section.tool.map(|tool| {
         let text = String::from_utf8_lossy(tool.span.of(job.bytes)).into_owned();
         text.chars().filter(char::is_ascii_alphanumeric).collect()

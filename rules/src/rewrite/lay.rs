@@ -35,7 +35,12 @@ pub(super) fn passes(
     let most = by_start.iter().map(Vec::len).max().unwrap_or_default();
     let mut all = Vec::new();
     for nth in 0..most {
-        all.extend(by_start.iter().filter_map(|passes| passes.get(nth)).cloned());
+        all.extend(
+            by_start
+                .iter()
+                .filter_map(|passes| passes.get(nth))
+                .cloned(),
+        );
     }
     Ok(all)
 }
@@ -144,11 +149,18 @@ pub(super) fn starts(
         pieces(a) == pieces(b)
     };
     let listed = matches!(cut.law, Law::List);
-    if listed && passes.windows(2).any(|pair| !same_pieces(&pair[0], &pair[1])) {
+    if listed
+        && passes
+            .windows(2)
+            .any(|pair| !same_pieces(&pair[0], &pair[1]))
+    {
         return Err("the pieces of the passes are not the same from pass to pass".into());
     }
     let interleaved = changes >= all.len();
-    Ok((all.into_iter().map(|(_, start)| start).collect(), interleaved))
+    Ok((
+        all.into_iter().map(|(_, start)| start).collect(),
+        interleaved,
+    ))
 }
 
 /// Where the strokes of a start begin before any infeed shift. A list shifts its passes itself; a
@@ -165,9 +177,14 @@ fn home(cut: &Cut, passes: &[Pass], first: &Pass) -> Result<Option<Length>, Stri
             return Err("where the passes start is not known".into());
         };
         let depth = crest.above(x).mm().abs();
-        return Ok(Some(z - Length::from_mm(depth * slope) * (end - z).signum()));
+        return Ok(Some(
+            z - Length::from_mm(depth * slope) * (end - z).signum(),
+        ));
     }
-    let moved = passes.first().and_then(|pass| pass.z_start).zip(first.z_start);
+    let moved = passes
+        .first()
+        .and_then(|pass| pass.z_start)
+        .zip(first.z_start);
     Ok(cut
         .start_z
         .get()

@@ -70,7 +70,9 @@ impl<'a> Job<'a> {
         }
         if let Some(skipped) = section.passes.iter().find(|pass| pass.skip.is_some()) {
             let line = skipped.line;
-            return Err(format!("line {line} may be skipped (/), so what is cut is open"));
+            return Err(format!(
+                "line {line} may be skipped (/), so what is cut is open"
+            ));
         }
         Ok(section)
     }
@@ -87,7 +89,9 @@ impl<'a> Job<'a> {
         match section.syntax {
             // Nothing in this cycle's words could say it.
             Syntax::OneBlock => Ok(Some(why.to_owned())),
-            _ => Err(format!("what the control makes of the passes is not certain: {why}")),
+            _ => Err(format!(
+                "what the control makes of the passes is not certain: {why}"
+            )),
         }
     }
 

@@ -1,6 +1,6 @@
 //! `(THREAD …)` notes: the one that a written block bears, and blocks written from one.
 
-use lexer::section::{Note, Side, SpeedMode};
+use lexer::section::{Note, Side};
 use lexer::source::decode;
 use lexer::units::Units;
 
@@ -45,7 +45,13 @@ fn name(thread: &Thread, side: Side) -> Option<String> {
         let same = |read: Thread| {
             let read = read.on(side);
             (read.family, read.major, read.pitch, read.starts, read.hand)
-                == (wanted.family, wanted.major, wanted.pitch, wanted.starts, wanted.hand)
+                == (
+                    wanted.family,
+                    wanted.major,
+                    wanted.pitch,
+                    wanted.starts,
+                    wanted.hand,
+                )
                 && read.class(side) == wanted.class(side)
         };
         text.chars().all(fits) && parse(text, Some(side)).is_ok_and(same)
@@ -72,7 +78,9 @@ pub struct Asked {
 #[must_use]
 pub fn read(bytes: &[u8], note: &Note, units: Units) -> Option<Asked> {
     let text = decode(note.span.of(bytes));
-    let text = text.trim_start_matches(['(', ';', ' ']).trim_end_matches([')', ' ']);
+    let text = text
+        .trim_start_matches(['(', ';', ' '])
+        .trim_end_matches([')', ' ']);
     let head = text.get(..7)?;
     if !head.eq_ignore_ascii_case("THREAD ") {
         return None;
@@ -101,10 +109,4 @@ pub fn read(bytes: &[u8], note: &Note, units: Units) -> Option<Asked> {
         }
     }
     Some(asked)
-}
-
-/// Whether a speed in force can be taken over: turns per minute.
-#[must_use]
-pub fn is_rpm(mode: Option<SpeedMode>) -> bool {
-    mode != Some(SpeedMode::SurfaceSpeed)
 }

@@ -30,11 +30,7 @@ impl Place {
     ///
     /// # Errors
     /// Which line does something else, or cannot be kept.
-    pub(super) fn of(
-        bytes: &[u8],
-        program: &Program,
-        section: &Section,
-    ) -> Result<Place, String> {
+    pub(super) fn of(bytes: &[u8], program: &Program, section: &Section) -> Result<Place, String> {
         repeated(section)?;
         let first_line = approach(section).unwrap_or(section.first_line);
         let start = program.lines.span(first_line).start;
@@ -69,7 +65,8 @@ impl Place {
                 break;
             }
             let line = program.lines.line(at(block.span).start);
-            let inside = |own: Span| own.start <= at(block.span).start && at(block.span).end <= own.end;
+            let inside =
+                |own: Span| own.start <= at(block.span).start && at(block.span).end <= own.end;
             let own = section.blocks.iter().find(|own| inside(own.span));
             let other = match own {
                 Some(_) => foreign_word(section, &block, start),
@@ -78,7 +75,9 @@ impl Place {
             if other || block.statement.is_some() || !block.names.is_empty() {
                 let text = String::from_utf8_lossy(at(block.span).of(bytes));
                 let text: String = text.chars().filter(|c| !c.is_control()).take(60).collect();
-                return Err(format!("line {line} does more than cut this thread: {text}"));
+                return Err(format!(
+                    "line {line} does more than cut this thread: {text}"
+                ));
             }
             if block.skip.is_some() || !block.faults.is_empty() {
                 return Err(format!("line {line} is damaged or may be skipped"));
@@ -86,7 +85,9 @@ impl Place {
             place.numbers.0 = place.numbers.0.or(number);
             for comment in &block.comments {
                 let text = at(*comment).of(bytes);
-                let text = std::str::from_utf8(text).ok().filter(|text| text.is_ascii());
+                let text = std::str::from_utf8(text)
+                    .ok()
+                    .filter(|text| text.is_ascii());
                 let text = text.ok_or(format!(
                     "the comment in line {line} holds characters that cannot be moved"
                 ))?;
@@ -202,7 +203,11 @@ fn foreign_word(section: &Section, block: &Block, start: u32) -> bool {
         let span = Span::new(span.start + start, span.end + start);
         section.words.iter().any(|word| word.span == span)
     };
-    let codes = block.words.iter().filter(|word| word.letter == b'G').count();
+    let codes = block
+        .words
+        .iter()
+        .filter(|word| word.letter == b'G')
+        .count();
     let lift = |letter: u8| letter == b'Q' || letter == b'F';
     codes > 1
         || block

@@ -122,7 +122,11 @@ pub fn plan(job: &Job<'_>, wish: &Wish) -> Result<Plan, String> {
         height: groove.height,
         air: groove.above.max(0.0),
         load: &load,
-        peak: if limits.force.is_some() { 1.0 } else { limits.peak },
+        peak: if limits.force.is_some() {
+            1.0
+        } else {
+            limits.peak
+        },
         first: limits.first + groove.above.min(0.0),
         least: limits.least,
         finish: limits.finish,
@@ -151,8 +155,17 @@ pub fn plan(job: &Job<'_>, wish: &Wish) -> Result<Plan, String> {
         plan.front = front(job, section, shape, &demand, &groove);
     }
     if shape != Shape::List
-        && let Ok(free) = fewest(Shape::List, &Demand { digit: demand.digit / 2.0, ..demand })
-        && split.as_ref().map_or(usize::MAX, |split| split.depths.len()) > free.depths.len()
+        && let Ok(free) = fewest(
+            Shape::List,
+            &Demand {
+                digit: demand.digit / 2.0,
+                ..demand
+            },
+        )
+        && split
+            .as_ref()
+            .map_or(usize::MAX, |split| split.depths.len())
+            > free.depths.len()
     {
         plan.free = Some((free.depths.len(), groove.peak(&free)));
     }
@@ -199,7 +212,8 @@ fn shape(section: &Section) -> Result<Shape, String> {
             let to_and_fro = u8::from(*method % 2 == 0);
             Ok(Shape::Method {
                 equal_chips: 1 + to_and_fro,
-                equal_depths: 3 + to_and_fro,
+                // Only where the shop cuts so already.
+                equal_depths: (*method > 2).then_some(3 + to_and_fro),
             })
         }
         (Law::Power { degression, .. }, Syntax::DriveLine) => Ok(Shape::Power {
@@ -235,7 +249,11 @@ fn said(broken: Broken, limits: &limits::Limits) -> String {
                 None => format!("pass {nth} would have to take {load:.3} mm²"),
                 Some(_) => format!("pass {nth} would be {load:.2} times as heavy as allowed"),
             },
-            if limits.force.is_some() { LimitKind::Force } else { LimitKind::Peak },
+            if limits.force.is_some() {
+                LimitKind::Force
+            } else {
+                LimitKind::Peak
+            },
         ),
         Broken::Thin(nth, step) => (
             format!("pass {nth} would take only {step:.3} mm"),
@@ -333,7 +351,13 @@ fn state(section: &Section, table: &Table, groove: &Groove) -> State {
         }
         state.last_mm = depth - before;
         // Depths of rows count from the material's crest.
-        let words = |depth: f64| if depth == 0.0 { 0.0 } else { depth + groove.above };
+        let words = |depth: f64| {
+            if depth == 0.0 {
+                0.0
+            } else {
+                depth + groove.above
+            }
+        };
         let chip = groove.chip(words(before), words(depth));
         state.peak_mm2 = state.peak_mm2.max(chip);
         let force = groove.force(words(before), words(depth));

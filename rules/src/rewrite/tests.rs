@@ -6,8 +6,8 @@ use super::block::{Order, Speed, block};
 use super::convert::{Target, convert};
 use super::plan::{LimitKind, Plan, Wish, plan};
 use super::*;
-use crate::standards::designation::parse;
 use crate::standards::Side;
+use crate::standards::designation::parse;
 
 const FLANK: f64 = 0.577_350_269_189_625_7;
 
@@ -122,7 +122,10 @@ fn every_syntax_is_planned_within_its_own_load() {
         let better = plan.better.as_ref().unwrap();
         let (before, now) = (&plan.before, &better.after);
         assert!(now.passes <= before.passes, "{name}\n{after}");
-        assert!(now.seconds.unwrap() <= before.seconds.unwrap() + 1e-6, "{name}");
+        assert!(
+            now.seconds.unwrap() <= before.seconds.unwrap() + 1e-6,
+            "{name}"
+        );
         assert!(
             now.passes < before.passes || now.peak_mm2 < before.peak_mm2,
             "{name} {now:?} {before:?}"
@@ -148,7 +151,10 @@ fn every_syntax_is_planned_within_its_own_load() {
 fn a_cycle_changes_in_its_words_alone() {
     let plan = planned(SLOW[0].1, &Wish::default()).unwrap();
     let after = text(&plan);
-    assert!(after.contains("R0.05 (FIRST)\nG76 X27.546 Z-36. P1227 Q"), "{after}");
+    assert!(
+        after.contains("R0.05 (FIRST)\nG76 X27.546 Z-36. P1227 Q"),
+        "{after}"
+    );
     let edits = &plan.better.unwrap().edits;
     assert!(edits.iter().all(|edit| edit.text.len() <= 7), "{edits:?}");
 }
@@ -181,7 +187,11 @@ fn an_insert_for_deeper_cuts_halves_the_passes() {
     assert_eq!((plan.before.passes, after.passes), (18, 9));
     let saved = 1.0 - after.seconds.unwrap() / plan.before.seconds.unwrap();
     assert!((0.45..0.6).contains(&saved), "{saved}");
-    let peak = plan.limits.iter().find(|limit| limit.kind == LimitKind::Peak).unwrap();
+    let peak = plan
+        .limits
+        .iter()
+        .find(|limit| limit.kind == LimitKind::Peak)
+        .unwrap();
     assert_eq!(peak.from, "flankwise.toml: tool 1 max_area_mm2");
 }
 
@@ -307,7 +317,10 @@ fn what_a_syntax_cannot_say_is_told() {
     let why = convert(&equal.job(), Syntax::DriveLine, &Target::default()).unwrap_err();
     assert!(why.contains("interpreter"), "{why}");
     let strokes = convert(&equal.job(), Syntax::Strokes, &Target::default()).unwrap();
-    assert!(strokes.lost.iter().any(|lost| lost.contains("pull-out")), "{strokes:?}");
+    assert!(
+        strokes.lost.iter().any(|lost| lost.contains("pull-out")),
+        "{strokes:?}"
+    );
     assert!(strokes.text.contains("(NEARLY)"));
 }
 

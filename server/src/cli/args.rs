@@ -1,12 +1,14 @@
 //! What the command line may hold.
 
+mod rewrite;
+
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
-use lexer::evidence::Family;
-use lexer::section::Syntax;
 use rules::finding::Severity;
+
+pub(super) use rewrite::{Convert, Plan, Write};
 
 /// Linter and language server for the threading sections of CNC part programs.
 #[derive(Parser)]
@@ -28,14 +30,14 @@ pub(super) enum Command {
     Passes(Passes),
     /// Limits, depths, wires, drill, gauges of a thread by its designation, with sources
     Thread(Thread),
-    /// Which of the shop's tools can cut a thread, and which way of making it takes how long
-    Tools(Tools),
     /// Split the depth of a thread better: fewest passes inside every limit, never slower
     Plan(Plan),
     /// Write a whole threading block from a designation and facts
     Write(Write),
     /// Write the passes of a thread in another syntax
     Convert(Convert),
+    /// Which of the shop's tools can cut a thread, and which way of making it takes how long
+    Tools(Tools),
     /// Mend programs in place
     Fix(Fix),
     /// List the rules, or print the page of one; or go from what is seen at the machine to checks
@@ -203,201 +205,6 @@ pub(super) struct Tools {
     /// How the answer is printed
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,
-}
-
-#[derive(ClapArgs)]
-pub(super) struct Plan {
-    /// A program with the line of the thread; - for standard input, -:LINE for a thread in it
-    #[arg(value_name = "FILE[:LINE]")]
-    pub(super) path: PathBuf,
-    #[command(flatten)]
-    pub(super) inputs: Inputs,
-    /// Most depth of the first pass, on the radius in mm
-    #[arg(long, value_name = "MM")]
-    pub(super) first: Option<f64>,
-    /// Largest chip area of a pass, mm²
-    #[arg(long, value_name = "MM2")]
-    pub(super) max_area: Option<f64>,
-    /// Largest cutting force of a pass by the model, N; needs the constants of the material
-    #[arg(long, value_name = "N")]
-    pub(super) max_force: Option<f64>,
-    /// Passes of equal force instead of equal chips
-    #[arg(long)]
-    pub(super) even_force: bool,
-    /// Smallest step of a roughing pass, mm
-    #[arg(long, value_name = "MM")]
-    pub(super) min_pass: Option<f64>,
-    /// Last cut, mm; 0 for none
-    #[arg(long, value_name = "MM")]
-    pub(super) finish: Option<f64>,
-    /// Passes without new depth
-    #[arg(long, value_name = "N")]
-    pub(super) springs: Option<u32>,
-    /// So many passes, spring passes included, instead of the fewest
-    #[arg(long, value_name = "N", conflicts_with = "steps")]
-    pub(super) passes: Option<usize>,
-    /// A table of steps on the radius in mm, such as 0.4,0.3,0.2; stretched to the depth
-    #[arg(long, value_name = "MM,…", value_delimiter = ',')]
-    pub(super) steps: Option<Vec<f64>>,
-    /// Another speed of the spindle, 1/min
-    #[arg(long, value_name = "RPM")]
-    pub(super) rpm: Option<f64>,
-    /// Parts in a batch, to count the hours [default: parts_per_batch of the configuration]
-    #[arg(long, value_name = "PARTS")]
-    pub(super) batch: Option<f64>,
-    /// Also list time against load for every number of passes
-    #[arg(long)]
-    pub(super) front: bool,
-    /// Print the change as a difference; exit status 1 when there is one
-    #[arg(long, conflicts_with = "apply")]
-    pub(super) diff: bool,
-    /// Write the change into the program (standard input: the program on standard output)
-    #[arg(long)]
-    pub(super) apply: bool,
-    /// How the plan is printed
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub(super) format: Format,
-}
-
-#[derive(ClapArgs)]
-pub(super) struct Convert {
-    /// A program with the line of the thread; - for standard input, -:LINE for a thread in it
-    #[arg(value_name = "FILE[:LINE]")]
-    pub(super) path: PathBuf,
-    #[command(flatten)]
-    pub(super) inputs: Inputs,
-    /// The syntax: strokes, box, two-block, one-block, drive-line
-    #[arg(long, value_name = "SYNTAX", value_parser = syntax)]
-    pub(super) to: Syntax,
-    /// For another family of controls than the program's: the block is printed whole
-    #[arg(long, value_enum, value_name = "SYSTEM")]
-    pub(super) system: Option<System>,
-    /// Pull-out in tenths of a lead, where the thread leaves it to the control
-    #[arg(long, value_name = "TENTHS")]
-    pub(super) pull_out: Option<u32>,
-    /// Print the change as a difference; exit status 1 when there is one
-    #[arg(long, conflicts_with = "apply")]
-    pub(super) diff: bool,
-    /// Write the change into the program (standard input: the program on standard output)
-    #[arg(long)]
-    pub(super) apply: bool,
-    /// How the result is printed
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub(super) format: Format,
-}
-
-#[derive(ClapArgs)]
-pub(super) struct Write {
-    /// Name of the thread as on a drawing, such as M24x3-6g
-    #[arg(value_name = "DESIGNATION")]
-    pub(super) designation: String,
-    /// The syntax: strokes, box, two-block, one-block, drive-line
-    #[arg(long, value_name = "SYNTAX", value_parser = syntax)]
-    pub(super) syntax: Syntax,
-    /// Length of the thread from Z0
-    #[arg(long, value_name = "LENGTH")]
-    pub(super) length: String,
-    /// Turns per minute
-    #[arg(long, value_name = "RPM", required_unless_present = "vc", conflicts_with = "vc")]
-    pub(super) rpm: Option<f64>,
-    /// Cutting speed in m/min, instead of turns
-    #[arg(long, value_name = "M_PER_MIN")]
-    pub(super) vc: Option<f64>,
-    /// The family of controls [default: A; interpreter for drive-line]
-    #[arg(long, value_enum, value_name = "SYSTEM")]
-    pub(super) system: Option<System>,
-    /// The side, where the designation does not tell it [default: external]
-    #[arg(long, value_enum)]
-    pub(super) side: Option<SideName>,
-    /// Units of the block, and of lengths below without their own [default: those of the thread]
-    #[arg(long, value_enum)]
-    pub(super) unit: Option<UnitName>,
-    /// The T word, such as T0303
-    #[arg(long, value_name = "T", value_parser = tool_word)]
-    pub(super) tool: Option<String>,
-    /// Nose radius of the tool
-    #[arg(long, value_name = "RADIUS")]
-    pub(super) nose: Option<String>,
-    /// Where the stroke starts in front of Z0 [default: as far as the axis needs]
-    #[arg(long, value_name = "LENGTH")]
-    pub(super) start: Option<String>,
-    /// Radial clearance of the start [default: the pitch, 1 mm at least]
-    #[arg(long, value_name = "LENGTH")]
-    pub(super) clearance: Option<String>,
-    /// Infeed angle in degrees [default: the usual one of the form]
-    #[arg(long, value_name = "DEGREES")]
-    pub(super) infeed: Option<f64>,
-    /// Most depth of the first pass, on the radius in mm
-    #[arg(long, value_name = "MM")]
-    pub(super) first: Option<f64>,
-    /// Largest chip area of a pass, mm²
-    #[arg(long, value_name = "MM2")]
-    pub(super) max_area: Option<f64>,
-    /// Smallest step of a roughing pass, mm
-    #[arg(long, value_name = "MM")]
-    pub(super) min_pass: Option<f64>,
-    /// Last cut, mm; 0 for none
-    #[arg(long, value_name = "MM")]
-    pub(super) finish: Option<f64>,
-    /// Passes without new depth [default: 1]
-    #[arg(long, value_name = "N")]
-    pub(super) springs: Option<u32>,
-    /// Pull-out in tenths of a lead, where the syntax has a word for it [default: 0]
-    #[arg(long, value_name = "TENTHS")]
-    pub(super) pull_out: Option<u32>,
-    /// Comments begin with a semicolon instead of standing in brackets
-    #[arg(long)]
-    pub(super) semicolon: bool,
-    /// Facts of the machine come from this configuration [default: the nearest flankwise.toml]
-    #[arg(long, value_name = "FILE")]
-    pub(super) config: Option<PathBuf>,
-    /// How the block is printed
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub(super) format: Format,
-}
-
-/// A syntax by its name.
-fn syntax(name: &str) -> Result<Syntax, String> {
-    let known = Syntax::ALL.into_iter().find(|syntax| syntax.name() == name);
-    known.ok_or_else(|| {
-        let names: Vec<_> = Syntax::ALL.iter().map(|syntax| syntax.name()).collect();
-        format!("the syntaxes are {}", names.join(", "))
-    })
-}
-
-/// A T word: the letter and digits, nothing else goes into a program.
-fn tool_word(text: &str) -> Result<String, String> {
-    let digits = text.strip_prefix(['T', 't']).unwrap_or_default();
-    if (1..=8).contains(&digits.len()) && digits.bytes().all(|byte| byte.is_ascii_digit()) {
-        return Ok(format!("T{digits}"));
-    }
-    Err("write T and digits, such as T0303".to_owned())
-}
-
-#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum System {
-    /// Turning, G-code system A
-    #[value(name = "A", alias = "a")]
-    A,
-    /// Turning, G-code system B
-    #[value(name = "B", alias = "b")]
-    B,
-    /// Turning, G-code system C
-    #[value(name = "C", alias = "c")]
-    C,
-    /// The open RS274/NGC interpreter
-    Interpreter,
-}
-
-impl From<System> for Family {
-    fn from(system: System) -> Family {
-        match system {
-            System::A => Family::SystemA,
-            System::B => Family::SystemB,
-            System::C => Family::SystemC,
-            System::Interpreter => Family::Interpreter,
-        }
-    }
 }
 
 #[derive(ClapArgs)]

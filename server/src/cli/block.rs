@@ -22,7 +22,9 @@ pub(super) fn run(args: &Write, streams: &mut Streams<'_>) -> Outcome {
         Some(file) => Resolver::with_file(file),
     };
     let facts = match resolver {
-        Ok(resolver) => resolver.facts(Path::new("thread")).map_err(|why| why.to_string()),
+        Ok(resolver) => resolver
+            .facts(Path::new("thread"))
+            .map_err(|why| why.to_string()),
         Err(refused) => Err(refused.to_string()),
     };
     let written = facts.and_then(|(_, facts)| written(args, &facts));

@@ -30,11 +30,12 @@ impl Asked {
     ) -> Result<Asked, Stop> {
         let (file, line) = passes::split(path);
         let mut sources = examine::jobs(&[file], inputs, streams)?;
-        let wrong = |streams: &mut Streams<'_>, why: &str, exit: Exit| {
-            match writeln!(streams.err, "error: {why}") {
-                Ok(()) => Stop::Said(exit),
-                Err(error) => Stop::Output(error),
-            }
+        let wrong = |streams: &mut Streams<'_>, why: &str, exit: Exit| match writeln!(
+            streams.err,
+            "error: {why}"
+        ) {
+            Ok(()) => Stop::Said(exit),
+            Err(error) => Stop::Output(error),
         };
         let source = match (sources.pop(), sources.is_empty()) {
             (Some(source), true) => source,
@@ -46,7 +47,13 @@ impl Asked {
         let shown = source.input.shown.clone();
         let bytes = match source.input.read() {
             Ok(Some(bytes)) => bytes,
-            Ok(None) => return Err(wrong(streams, &format!("{shown} is no program"), Exit::Usage)),
+            Ok(None) => {
+                return Err(wrong(
+                    streams,
+                    &format!("{shown} is no program"),
+                    Exit::Usage,
+                ));
+            }
             Err(why) => {
                 examine::say_unread(streams, &source, &why)?;
                 return Err(Stop::Said(Exit::Unread));

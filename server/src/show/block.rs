@@ -58,7 +58,11 @@ pub(crate) fn json(order: &Order, block: &Block) -> String {
         syntax: order.syntax.name(),
         system: order.style.family.name(),
         text: &block.text,
-        depths_mm: block.depths.iter().map(|(depth, _)| Radial::mm(*depth)).collect(),
+        depths_mm: block
+            .depths
+            .iter()
+            .map(|(depth, _)| Radial::mm(*depth))
+            .collect(),
         peak_mm2: block.peak_mm2.map(|area| round(area, 6)),
         rpm: block.rpm,
         seconds: block.seconds.map(|seconds| round(seconds, 3)),

@@ -31,7 +31,9 @@ pub(crate) fn text(path: &str, job: &Job<'_>, to: Syntax, converted: &Converted)
     let _ = writeln!(
         out,
         "  read back: {} of {} passes agree, the farthest {} mm off (rounding)",
-        converted.passes, converted.passes, rounded(converted.deviation)
+        converted.passes,
+        converted.passes,
+        rounded(converted.deviation)
     );
     for lost in &converted.lost {
         let _ = writeln!(out, "  not carried over: {}", visible::text(lost));

@@ -1,8 +1,8 @@
 //! How findings and pass tables look: text, JSON, differences.
 
-mod cut;
 pub(crate) mod block;
 pub(crate) mod convert;
+mod cut;
 pub(crate) mod diff;
 pub(crate) mod form_svg;
 pub(crate) mod hover;

@@ -171,7 +171,11 @@ fn saved(out: &mut String, shown: &Shown<'_>) {
     let (Some((before, after)), Some(saving)) = (shown.seconds(), shown.saving()) else {
         return;
     };
-    let part = if before > 0.0 { 100.0 * (before - after) / before } else { 0.0 };
+    let part = if before > 0.0 {
+        100.0 * (before - after) / before
+    } else {
+        0.0
+    };
     let _ = writeln!(
         out,
         "  saved: {:.1} s a part ({part:.0} % of the threading time)",
@@ -201,7 +205,9 @@ fn saved(out: &mut String, shown: &Shown<'_>) {
             );
         }
         (None, Some(false)) => {
-            out.push_str("  the machine does not hold the shop up: the hours are capacity, not money\n");
+            out.push_str(
+                "  the machine does not hold the shop up: the hours are capacity, not money\n",
+            );
         }
         (None, _) => {}
     }
@@ -219,7 +225,12 @@ fn passes(out: &mut String, better: &Better, units: Units) {
         out,
         "    pass  purpose     X {unit}  depth {unit}  step {unit}  area mm²"
     );
-    for (index, (pass, row)) in section.passes.iter().zip(&better.reread.table.rows).enumerate() {
+    for (index, (pass, row)) in section
+        .passes
+        .iter()
+        .zip(&better.reread.table.rows)
+        .enumerate()
+    {
         let decimals = if units == Units::Inch { 4 } else { 3 };
         let value = |length: Option<Length>| {
             let value = length.map(|length| units.value_of(length));
@@ -346,7 +357,12 @@ pub(crate) fn json(shown: &Shown<'_>) -> String {
             saved_h: round((before - after) * parts / 3600.0, 3),
         });
     let passes = better.map_or_else(Vec::new, |better| {
-        let rows = better.reread.section.passes.iter().zip(&better.reread.table.rows);
+        let rows = better
+            .reread
+            .section
+            .passes
+            .iter()
+            .zip(&better.reread.table.rows);
         rows.map(|(pass, row)| PassOut {
             purpose: pass.purpose.name(),
             x_mm: pass.x.map(|x| x.mm()),

@@ -7,6 +7,7 @@ mod discovery;
 mod fix;
 mod handbook;
 mod output;
+mod rewrites;
 mod shop;
 mod thread;
 mod usage;

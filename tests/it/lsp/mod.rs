@@ -17,3 +17,4 @@ mod plain;
 mod positions;
 mod process;
 mod pull;
+mod rewrites;

@@ -61,9 +61,17 @@ pub(super) fn list(demand: &Demand<'_>, all: &[f64]) -> Result<Split, Broken> {
         .enumerate()
         .map(|(at, depth)| {
             let finish = at == last && demand.finish > 0.0;
-            let purpose = if finish { Purpose::Finish } else { Purpose::Rough };
+            let purpose = if finish {
+                Purpose::Finish
+            } else {
+                Purpose::Rough
+            };
             // The thread's own depth is not rounded: it is what the program cuts to.
-            let depth = if at == last { demand.height } else { round(*depth) };
+            let depth = if at == last {
+                demand.height
+            } else {
+                round(*depth)
+            };
             (Radial::from_mm(depth), purpose)
         })
         .collect();

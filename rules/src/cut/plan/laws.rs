@@ -19,7 +19,9 @@ pub(super) fn lightest(shape: Shape, demand: &Demand<'_>, passes: usize) -> Resu
     let mut broken = Broken::None;
     for law in candidates(shape, demand, passes) {
         let split = depths(&law, Radial::from_mm(demand.height));
-        let cuts = split.iter().filter(|(_, purpose)| *purpose != Purpose::Spring);
+        let cuts = split
+            .iter()
+            .filter(|(_, purpose)| *purpose != Purpose::Spring);
         if cuts.count() > passes {
             continue;
         }
@@ -50,14 +52,18 @@ fn candidates(shape: Shape, demand: &Demand<'_>, passes: usize) -> Vec<Law> {
         Shape::Method {
             equal_chips,
             equal_depths,
-        } => [(equal_chips, 2.0), (equal_depths, 1.0)]
-            .into_iter()
-            .flat_map(|(method, degression)| {
-                firsts(demand, passes, degression)
-                    .into_iter()
-                    .map(move |first| Law::Method { first, method })
-            })
-            .collect(),
+        } => [
+            Some((equal_chips, 2.0)),
+            equal_depths.map(|method| (method, 1.0)),
+        ]
+        .into_iter()
+        .flatten()
+        .flat_map(|(method, degression)| {
+            firsts(demand, passes, degression)
+                .into_iter()
+                .map(move |first| Law::Method { first, method })
+        })
+        .collect(),
         Shape::Power { degression } => {
             let between = (0..=TRIED).map(|n| 1.0 + 2.0 * n as f64 / TRIED as f64);
             [degression.max(1.0), 2.0]

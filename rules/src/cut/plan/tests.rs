@@ -13,7 +13,7 @@ const SHAPES: [Shape; 4] = [
     Shape::SquareRoot { min: 0.05 },
     Shape::Method {
         equal_chips: 1,
-        equal_depths: 3,
+        equal_depths: Some(3),
     },
     Shape::Power { degression: 2.0 },
 ];

@@ -1,6 +1,7 @@
 //! Diameters, speed, infeed and run-in of a block that is written from a designation.
 
-use lexer::section::Side;
+use lexer::evidence::Family;
+use lexer::section::{Side, Syntax};
 use lexer::units::Units;
 
 use super::{Order, Speed};
@@ -25,7 +26,11 @@ pub(super) fn shape(order: &Order, digit: f64, notes: &mut Vec<String>) -> Resul
     let (thread, side) = (&order.thread, order.side);
     let (form, basic, pitch) = (thread.form(), thread.basic(), thread.pitch.mm());
     if !thread.exists_on(side) {
-        return Err(format!("{} is no {} thread", thread.designation(), side.name()));
+        return Err(format!(
+            "{} is no {} thread",
+            thread.designation(),
+            side.name()
+        ));
     }
     if !(order.length > 0.0 && order.length < 5000.0) {
         return Err("the length of the thread is not a length above 0".into());
@@ -191,9 +196,19 @@ pub(super) fn infeed(order: &Order, notes: &mut Vec<String>) -> Result<f64, Stri
         Some(angle) => Err(format!(
             "an infeed of {angle}° lies beyond the flank of {flank}°"
         )),
+        // The lead along the cone would change with every start that the infeed moves.
+        None if order.thread.form().taper != 0.0
+            && order.syntax == Syntax::Strokes
+            && order.style.family == Family::Interpreter =>
+        {
+            notes.push("infeed: straight in, so that the lead along the cone is the same".into());
+            Ok(0.0)
+        }
         None => {
             let halves = TOOL_ANGLES.iter().map(|angle| angle / 2.0);
-            let usual = halves.filter(|half| *half <= flank - FREE).fold(0.0, f64::max);
+            let usual = halves
+                .filter(|half| *half <= flank - FREE)
+                .fold(0.0, f64::max);
             notes.push(if usual == 0.0 {
                 "infeed: straight in; state another where the pitch is coarse".to_owned()
             } else {

@@ -107,7 +107,8 @@ fn every_family_in_every_syntax_is_clean() {
                             wrong.push(format!("{what}: {:?}\n{}", block.findings, block.text));
                         }
                         Err(why) => {
-                            let known = way.0 == Syntax::DriveLine && why.contains("tapered thread")
+                            let known = way.0 == Syntax::DriveLine
+                                && why.contains("tapered thread")
                                 || why.contains("gauge plane");
                             if !known {
                                 wrong.push(format!("{what}: {why}"));
@@ -142,9 +143,13 @@ fn refusals_have_reasons() {
     let two_block = (Syntax::TwoBlock, Family::SystemA);
     let interpreter = (Syntax::DriveLine, Family::Interpreter);
     assert!(why("NPT 1/2", interpreter, |_| ()).contains("tapered"));
-    assert!(why("M30x2", (Syntax::TwoBlock, Family::Interpreter), |_| ()).contains("does not know"));
-    assert!(why("M30x2", (Syntax::Tap, Family::SystemA), |_| ()).contains("way of writing")
-        || why("M30x2", (Syntax::Tap, Family::SystemA), |_| ()).contains("read only"));
+    assert!(
+        why("M30x2", (Syntax::TwoBlock, Family::Interpreter), |_| ()).contains("does not know")
+    );
+    assert!(
+        why("M30x2", (Syntax::Tap, Family::SystemA), |_| ()).contains("way of writing")
+            || why("M30x2", (Syntax::Tap, Family::SystemA), |_| ()).contains("read only")
+    );
     assert!(why("M30x2", two_block, |order| order.speed = Speed::Rpm(0.0)).contains("speed"));
     assert!(why("M30x2", two_block, |order| order.length = -1.0).contains("length"));
     assert!(why("M30x2", two_block, |order| order.infeed = Some(31.0)).contains("flank"));
@@ -163,7 +168,10 @@ fn refusals_have_reasons() {
     let mut fast = order(&thread, Side::External, two_block);
     fast.speed = Speed::Rpm(1200.0);
     let why = block(&fast, &facts).unwrap_err();
-    assert!(why.contains("800 1/min") && why.contains("max_rpm"), "{why}");
+    assert!(
+        why.contains("800 1/min") && why.contains("max_rpm"),
+        "{why}"
+    );
     // 120 m/min would be 1273 1/min at 30 mm.
     fast.speed = Speed::Surface(120.0);
     assert!((block(&fast, &facts).unwrap().rpm - 800.0).abs() < 1e-9);
@@ -187,11 +195,19 @@ fn the_nose_decides_the_depth() {
 /// Two starts are cut one after the other, a pitch apart, with the lead as the feed.
 #[test]
 fn two_starts() {
-    for way in [(Syntax::TwoBlock, Family::SystemA), (Syntax::Strokes, Family::SystemB)] {
+    for way in [
+        (Syntax::TwoBlock, Family::SystemA),
+        (Syntax::Strokes, Family::SystemB),
+    ] {
         let thread = named("M40xPh6P3-6g", Side::External);
         let order = order(&thread, Side::External, way);
         let block = block(&order, &Facts::default()).unwrap();
-        assert!(block.findings.is_empty(), "{:?}\n{}", block.findings, block.text);
+        assert!(
+            block.findings.is_empty(),
+            "{:?}\n{}",
+            block.findings,
+            block.text
+        );
         let program = lexer::read(block.text.as_bytes(), &Settings::default());
         assert_eq!(program.sections[0].cut.starts, 2, "{}", block.text);
         assert!((program.sections[0].cut.lead.get().unwrap().mm() - 6.0).abs() < 1e-9);

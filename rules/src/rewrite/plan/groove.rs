@@ -83,7 +83,11 @@ impl Groove {
     /// Chip area of a pass in mm².
     pub(super) fn chip(&self, before: f64, depth: f64) -> f64 {
         // Nothing is cut before the first pass, wherever the words count from.
-        let before = if before <= 0.0 { 0.0 } else { self.area(before) };
+        let before = if before <= 0.0 {
+            0.0
+        } else {
+            self.area(before)
+        };
         self.area(depth) - before
     }
 

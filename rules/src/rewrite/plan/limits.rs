@@ -144,7 +144,11 @@ impl Limits {
             said: Vec::new(),
             notes: Vec::new(),
         };
-        let pitch = job.identified()?.thread.as_ref().map(|(thread, _)| thread.pitch.mm());
+        let pitch = job
+            .identified()?
+            .thread
+            .as_ref()
+            .map(|(thread, _)| thread.pitch.mm());
         let pitch = pitch.ok_or("the pitch is not known")?;
         let tool = job.identified()?.tool.as_ref();
         limits.first(job, tool, wish, own, pitch);
@@ -188,7 +192,10 @@ impl Limits {
 
     fn force(&mut self, job: &Job<'_>, wish: &Wish, own: &State) -> Result<(), String> {
         let asked = wish.force_n.map(|force| (force, ASKED.to_owned()));
-        let stated = asked.or_else(|| job.facts.cut_limit(|limits| limits.max_force_n, "max_force_n"));
+        let stated = asked.or_else(|| {
+            job.facts
+                .cut_limit(|limits| limits.max_force_n, "max_force_n")
+        });
         if stated.is_none() && !wish.even_force {
             return Ok(());
         }
@@ -204,7 +211,10 @@ impl Limits {
     fn peak(&mut self, job: &Job<'_>, tool: Option<&ToolFact>, wish: &Wish, own: &State) {
         let key = "max_area_mm2";
         let of_tool = tool.and_then(|tool| Some((tool.max_area_mm2?, tool.cite(key))));
-        let stated = wish.peak_mm2.map(|area| (area, ASKED.to_owned())).or(of_tool);
+        let stated = wish
+            .peak_mm2
+            .map(|area| (area, ASKED.to_owned()))
+            .or(of_tool);
         let stated = stated.or_else(|| job.facts.cut_limit(|limits| limits.max_area_mm2, key));
         if stated.is_none() && self.force.is_some() {
             return;
@@ -244,7 +254,9 @@ impl Limits {
     }
 
     fn springs(&mut self, job: &Job<'_>, wish: &Wish, own: &State) {
-        let most = job.facts.cut_limit(|limits| limits.spring_passes_max, "spring_passes_max");
+        let most = job
+            .facts
+            .cut_limit(|limits| limits.spring_passes_max, "spring_passes_max");
         let own = u32::try_from(own.springs).unwrap_or(u32::MAX);
         let (value, from) = match (wish.springs, most) {
             (Some(springs), _) => (springs, ASKED.to_owned()),
@@ -265,7 +277,9 @@ impl Limits {
         if let Some(most) = machine.max_rpm {
             self.say(LimitKind::Speed, most, job.facts.cite("max_rpm"));
             if rpm.is_some_and(|rpm| rpm > most) {
-                return Err(format!("the speed is above {most} 1/min, the most that is allowed"));
+                return Err(format!(
+                    "the speed is above {most} 1/min, the most that is allowed"
+                ));
             }
         }
         if let (Some(most), Some(lead)) = (machine.max_thread_feed, lead) {

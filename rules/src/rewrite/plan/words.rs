@@ -130,21 +130,22 @@ impl Change<'_> {
 }
 
 /// The edit that sets another speed, where one was asked for.
-pub(super) fn speed(
-    job: &Job<'_>,
-    section: &Section,
-    wish: &Wish,
-) -> Result<Option<Edit>, String> {
+pub(super) fn speed(job: &Job<'_>, section: &Section, wish: &Wish) -> Result<Option<Edit>, String> {
     let Some(rpm) = wish.rpm else {
         return Ok(None);
     };
     if section.spindle.surface_speed() {
         return Err("the spindle runs at a constant surface speed; mend that first".into());
     }
-    let word = section.spindle.speed.ok_or("no speed is written for the thread")?;
+    let word = section
+        .spindle
+        .speed
+        .ok_or("no speed is written for the thread")?;
     let another = |other: &Section| {
         let passes = other.passes.iter();
-        passes.filter_map(|pass| pass.spindle.speed).any(|speed| speed.span == word.span)
+        passes
+            .filter_map(|pass| pass.spindle.speed)
+            .any(|speed| speed.span == word.span)
     };
     let shared = job
         .program
@@ -152,10 +153,11 @@ pub(super) fn speed(
         .iter()
         .enumerate()
         .any(|(index, other)| index != job.index && another(other));
-    let one = section
-        .passes
-        .iter()
-        .all(|pass| pass.spindle.speed.is_some_and(|speed| speed.span == word.span));
+    let one = section.passes.iter().all(|pass| {
+        pass.spindle
+            .speed
+            .is_some_and(|speed| speed.span == word.span)
+    });
     if shared || !one {
         return Err(format!(
             "the speed in line {} is not that of this thread alone",
