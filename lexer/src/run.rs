@@ -27,13 +27,14 @@ use outline::Outline;
 use rounds::Rounds;
 use statement::Statement;
 
-/// Most blocks that are executed again after their first time.
-const AGAIN: u32 = 40_000;
+/// Most blocks that are executed again after their first time. A thread by a loop takes some
+/// hundreds; this many take some 30 ms.
+const AGAIN: u32 = 20_000;
 
 /// Most calls inside calls.
 const DEEPEST: usize = 12;
 
-const TOO_LONG: &str = "the loops and calls of the file run through more than 40000 blocks; what \
+const TOO_LONG: &str = "the loops and calls of the file run through more than 20000 blocks; what \
                         comes behind is read once, in the order written";
 const TOO_DEEP: &str = "calls nest deeper than 12 levels; the innermost is not followed";
 const NO_TARGET: &str = "a jump leads to a block that is not in the program";
@@ -338,12 +339,16 @@ impl<R: Reader> Run<'_, '_, R> {
         true
     }
 
-    /// One block more that is executed again.
+    /// One block more that is executed again; a long one counts for several.
     fn again(&mut self, file: &File<'_>, block: &Block) {
-        self.left = self.left.saturating_sub(1);
+        self.charge(1 + (block.span.end - block.span.start) / 16);
         if self.left == 0 {
             self.say(file, block.span, block.line, TOO_LONG);
         }
+    }
+
+    fn charge(&mut self, blocks: u32) {
+        self.left = self.left.saturating_sub(blocks);
     }
 
     /// Says once what was not read.

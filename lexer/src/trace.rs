@@ -79,6 +79,7 @@ fn walk<'a>(
         last_was_stroke: false,
         code_line: 0,
         orders: Orders::default(),
+        marked: None,
         gathered_passes: 0,
         listed: 0,
         units_assumed: first.units_assumed,
@@ -240,6 +241,7 @@ struct Walker<'a> {
     /// Last line before the present one that holds more than comments.
     code_line: u32,
     orders: Orders,
+    marked: Option<Marked>,
     /// Passes among the strokes gathered so far.
     gathered_passes: usize,
     /// Passes listed so far in the whole file.
@@ -248,6 +250,15 @@ struct Walker<'a> {
     compound: bool,
     program: Program,
     effects: Option<Recorder<'a>>,
+}
+
+/// How far strokes and sections were marked as uncertain, and from which line on.
+#[derive(Clone, Copy)]
+struct Marked {
+    from: u32,
+    why: &'static str,
+    strokes: usize,
+    sections: usize,
 }
 
 /// How the present block is executed, in a program that is run.
@@ -602,6 +613,7 @@ impl Walker<'_> {
             return;
         }
         self.gathered_passes = 0;
+        self.marked = None;
         let strokes = std::mem::take(&mut self.strokes);
         let moves = std::mem::take(&mut self.moves);
         let last_line = strokes.last().map_or(0, |stroke| stroke.block.line);
@@ -733,19 +745,30 @@ impl run::Reader for Walker<'_> {
         if let Some(effects) = self.effects.as_mut() {
             effects.unsure();
         }
-        let strokes = self.strokes.iter_mut().rev();
+        // What was marked before need not be looked at again.
+        let known = self.marked.filter(|known| known.from <= from && known.why == why);
+        let counts = known.map_or((0, 0), |known| (known.strokes, known.sections));
+        let first = counts.0.min(self.strokes.len());
+        let strokes = self.strokes[first..].iter_mut().rev();
         for stroke in strokes.take_while(|stroke| stroke.block.line >= from) {
             if !stroke.why.iter().any(|known| known == why) {
                 stroke.why.push(why.to_owned());
             }
         }
-        let sections = self.program.sections.iter_mut().rev();
+        let first = counts.1.min(self.program.sections.len());
+        let sections = self.program.sections[first..].iter_mut().rev();
         for section in sections.take_while(|section| section.last_line >= from) {
             section.passes_certain = false;
             if !section.unknown.iter().any(|known| known == why) {
                 section.unknown.push(why.to_owned());
             }
         }
+        self.marked = Some(Marked {
+            from: known.map_or(from, |known| known.from),
+            why,
+            strokes: self.strokes.len(),
+            sections: self.program.sections.len(),
+        });
     }
 
     fn unread(&mut self, mark: Mark<&'static str>) {

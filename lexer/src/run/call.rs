@@ -631,10 +631,7 @@ impl<R: Reader> Run<'_, '_, R> {
 }
 
 fn program_line(outline: &Outline, number: i64) -> Option<u32> {
-    let mut programs = outline.programs.iter();
-    programs
-        .find(|program| program.number == Some(number))
-        .map(|program| program.line)
+    outline.by_number.get(&number).copied()
 }
 
 /// The variables of a macro by the letters of its call (from memory): A 1, B 2, C 3, I 4, J 5, K 6,

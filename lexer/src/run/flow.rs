@@ -20,7 +20,7 @@ const BACK: &str = "a jump stands behind the block whose condition is not known:
 const CUT_OFF: &str = "the block stands in a loop that is not run to its end";
 
 /// Lines that are looked through in one file for what loops set in them.
-const SEARCH: u32 = 200_000;
+const SEARCH: u32 = 40_000;
 
 /// What a condition came to.
 #[derive(Debug, Clone, Copy)]
@@ -49,6 +49,7 @@ impl<R: Reader> Run<'_, '_, R> {
             },
             Statement::Structure(part, _) => self.structure(file, block, line, *part),
             Statement::Break(label) | Statement::Continue(label) => {
+                self.charge(file.outline.groups.len() as u32 / 64);
                 let group = file.outline.around(block.line, label);
                 let to = match (group, &line.statement) {
                     (Some(group), Statement::Break(_)) => group.last() + 1,
@@ -203,11 +204,9 @@ impl<R: Reader> Run<'_, '_, R> {
             }
         };
         let (first, last) = file.outline.program_around(from);
-        let inside: Vec<u32> = {
-            let start = lines.partition_point(|&line| line < first);
-            let end = lines.partition_point(|&line| line <= last);
-            lines[start..end.max(start)].to_vec()
-        };
+        let start = lines.partition_point(|&line| line < first);
+        let end = lines.partition_point(|&line| line <= last);
+        let inside = &lines[start..end.max(start)];
         let behind = inside.partition_point(|&line| line <= from);
         let forward = inside.get(behind).copied();
         Ok(match towards {
@@ -502,6 +501,7 @@ impl<R: Reader> Run<'_, '_, R> {
             Part::For => {
                 let mut block = Block::default();
                 Blocks::at(&file.bytes, file.lines.span(first).start, first).read(&mut block);
+                self.charge((block.span.end - block.span.start) / 16);
                 let head = super::statement::read(&block, &file.bytes, self.style);
                 let Some((key, _, to)) = self.for_parts(&head.rest) else {
                     self.out(group);

@@ -42,6 +42,8 @@ pub(super) struct Outline {
     pub(super) numbers: HashMap<i64, Vec<u32>>,
     pub(super) labels: HashMap<Vec<u8>, Vec<u32>>,
     pub(super) programs: Vec<Program>,
+    /// Line of the first program with each number.
+    pub(super) by_number: HashMap<i64, u32>,
     pub(super) groups: Vec<Group>,
     /// The group of a line that is its head, its end or between.
     pub(super) group_of: HashMap<u32, usize>,
@@ -62,8 +64,12 @@ impl Outline {
                 outline.numbers.entry(number).or_default().push(block.line);
             }
             if let Some(word) = block.program {
+                let number = word.number().and_then(|number| number.integer());
+                if let Some(number) = number {
+                    outline.by_number.entry(number).or_insert(block.line);
+                }
                 outline.programs.push(Program {
-                    number: word.number().and_then(|number| number.integer()),
+                    number,
                     line: block.line,
                 });
                 open.clear();
