@@ -3,10 +3,10 @@
 use crate::block::{Block, Blocks};
 use crate::effects::{self, Consumed, Recorder};
 use crate::evidence::{Evidence, Family};
+use crate::expression::Style;
 use crate::group::{Around, group, join, place};
 use crate::machine::{Action, Machine, Position};
 use crate::number::DecimalRule;
-use crate::expression::Style;
 use crate::program::{Effect, Endless, Part, Program, Settings};
 use crate::run::{self, Alone, How, Library, needs_running, run};
 use crate::section::{Kind, Move, Note, Section, Syntax};
@@ -268,8 +268,8 @@ struct Orders {
     unknown: Vec<String>,
     /// It may not be executed, or more than once.
     doubtful: bool,
-    /// A value of the section in hand is near what is worked out, and not exact.
-    near: bool,
+    /// Letters whose words are near their value in the section in hand; A is bit 0.
+    near: u32,
     /// The next M99 goes back to a caller.
     returns: bool,
     /// Why the place of the tool is not known, where a word without a value led there.
@@ -306,9 +306,10 @@ impl Walker<'_> {
             effects.block(&self.machine, block, before, action, consumed);
         }
         self.machine.finish(block);
-        if block.m_codes().any(|(code, _)| {
-            matches!(code, 20 | 300) || code == 990 && !self.orders.returns
-        }) {
+        if block
+            .m_codes()
+            .any(|(code, _)| matches!(code, 20 | 300) || code == 990 && !self.orders.returns)
+        {
             self.flush();
         }
     }
@@ -325,7 +326,10 @@ impl Walker<'_> {
             .iter()
             .map(|&(number, first_line)| Part { number, first_line })
             .collect();
-        let lines = ran.repeated.iter().map(|&line| self.program.lines.span(line));
+        let lines = ran
+            .repeated
+            .iter()
+            .map(|&line| self.program.lines.span(line));
         self.program.shared = merged(lines.chain(ran.computed.iter().copied()).collect());
         let program = &mut self.program;
         for section in &mut program.sections {
@@ -598,9 +602,7 @@ impl Walker<'_> {
             moves,
         };
         let mut section = section;
-        if std::mem::take(&mut self.orders.near) {
-            section.cut.make_near();
-        }
+        section.cut.make_near(std::mem::take(&mut self.orders.near));
         self.program.sections.push(section);
         self.last_was_stroke = false;
         consumed
@@ -628,9 +630,7 @@ impl Walker<'_> {
         let near = std::mem::take(&mut self.orders.near);
         for section in &mut sections {
             self.assumptions(&mut section.unknown);
-            if near {
-                section.cut.make_near();
-            }
+            section.cut.make_near(near);
         }
         self.program.sections.extend(sections);
     }
@@ -746,7 +746,9 @@ impl run::Reader for Walker<'_> {
             effects.unsure();
         }
         // What was marked before need not be looked at again.
-        let known = self.marked.filter(|known| known.from <= from && known.why == why);
+        let known = self
+            .marked
+            .filter(|known| known.from <= from && known.why == why);
         let counts = known.map_or((0, 0), |known| (known.strokes, known.sections));
         let first = counts.0.min(self.strokes.len());
         let strokes = self.strokes[first..].iter_mut().rev();

@@ -191,9 +191,11 @@ impl Env {
                 None => "a variable has no value that this program gives".into(),
             },
             Why::Empty => "a variable is empty".into(),
-            Why::NoResult => "an expression has no result: it divides by zero, or its function has \
+            Why::NoResult => {
+                "an expression has no result: it divides by zero, or its function has \
                               no value there"
-                .into(),
+                    .into()
+            }
             Why::TooLarge => "a value has more digits than a control keeps".into(),
             Why::Order => "controls differ in the order of a comparison beside AND, OR or XOR; \
                            brackets would tell"

@@ -237,9 +237,7 @@ impl<R: Reader> Run<'_, '_, R> {
         let mut block = Block::default();
         while blocks.read(&mut block) && block.line <= last {
             let calls = block.has_any(b"MG")
-                && (block
-                    .m_codes()
-                    .any(|(code, _)| matches!(code, 970 | 980))
+                && (block.m_codes().any(|(code, _)| matches!(code, 970 | 980))
                     || block.g_codes().any(|(code, _)| matches!(code, 650..=669)));
             if calls {
                 self.env.forget_all();
@@ -356,7 +354,13 @@ impl<R: Reader> Run<'_, '_, R> {
             Some(false) => self.out(group),
             Some(true) => {
                 let place = (line.span, here);
-                if !self.round(file, place, group.first(), group.last(), Some(decision.seen)) {
+                if !self.round(
+                    file,
+                    place,
+                    group.first(),
+                    group.last(),
+                    Some(decision.seen),
+                ) {
                     self.out(group);
                 }
             }
@@ -424,8 +428,7 @@ impl<R: Reader> Run<'_, '_, R> {
         let times = self
             .decide(&line.rest)
             .and_then(|_| {
-                let mut reader =
-                    expression::Reader::new(&line.rest, self.style, &mut self.env);
+                let mut reader = expression::Reader::new(&line.rest, self.style, &mut self.env);
                 reader.expression()?.known()
             })
             .and_then(|num| num.round()?.integer());
@@ -507,8 +510,7 @@ impl<R: Reader> Run<'_, '_, R> {
                     self.out(group);
                     return;
                 };
-                let now = expression::Scope::get(&mut self.env, &key)
-                    .plus(Value::Known(Num::ONE));
+                let now = expression::Scope::get(&mut self.env, &key).plus(Value::Known(Num::ONE));
                 self.env.set(key, now);
                 if self.round(file, (line.span, last), first, last, None) {
                     self.for_goes_on(file, group, id, now, to);

@@ -93,8 +93,11 @@ impl Outline {
         const DEEPEST: usize = 64;
         let head = match part {
             // `o1 while` closes `o1 do` and opens a loop otherwise.
-            Part::While if Self::innermost(open, &[Part::Do], &label).is_some()
-                && !label.is_empty() => None,
+            Part::While
+                if Self::innermost(open, &[Part::Do], &label).is_some() && !label.is_empty() =>
+            {
+                None
+            }
             Part::While
             | Part::Endless
             | Part::Do
@@ -166,9 +169,7 @@ impl Outline {
         let behind = self
             .programs
             .partition_point(|program| program.line <= line);
-        let first = behind
-            .checked_sub(1)
-            .map_or(1, |at| self.programs[at].line);
+        let first = behind.checked_sub(1).map_or(1, |at| self.programs[at].line);
         let last = self
             .programs
             .get(behind)

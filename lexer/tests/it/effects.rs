@@ -406,7 +406,10 @@ M99
 #[test]
 fn programs_that_are_run() {
     equal(LOOP, &LOOP.replace("G0 X28.\n", "G00 X28.0 (OUT)\n"));
-    equal(LOOP, &LOOP.replace("WHILE [#1 LE #2] DO1", "while[#1le#2]do1"));
+    equal(
+        LOOP,
+        &LOOP.replace("WHILE [#1 LE #2] DO1", "while[#1le#2]do1"),
+    );
     equal(LOOP, &LOOP.replace("END1\n", "END1\n\n"));
     for (from, to) in [
         ("LE #2", "LT #2"),
