@@ -2,6 +2,7 @@
 
 pub mod analysis;
 mod beside;
+mod assist;
 pub mod cli;
 pub mod config;
 pub mod lsp;
