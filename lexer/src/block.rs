@@ -229,7 +229,10 @@ impl Block {
     /// Takes out every word that `keep` does not want.
     pub(crate) fn retain(&mut self, mut keep: impl FnMut(&Word) -> bool) {
         self.words.retain(|word| keep(word));
-        self.letters = self.words.iter().fold(0, |all, word| all | bit(word.letter));
+        self.letters = self
+            .words
+            .iter()
+            .fold(0, |all, word| all | bit(word.letter));
     }
 
     /// Empties the block for the next line.

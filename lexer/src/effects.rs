@@ -119,7 +119,12 @@ impl<'a> Recorder<'a> {
         if let Some(digit) = block.skip {
             self.push(line, Effect::Skip(digit));
         }
-        for word in block.program.iter().chain(&block.number).chain(&block.words) {
+        for word in block
+            .program
+            .iter()
+            .chain(&block.number)
+            .chain(&block.words)
+        {
             let effect = match word.number() {
                 Some(number) if !number.clipped => Effect::Word(word.letter, written(word)),
                 _ => Effect::Text(plain(word.span.of(self.bytes))),

@@ -202,11 +202,7 @@ impl<'a, S: Scope> Reader<'a, S> {
             .text
             .get(self.at..self.at + word.len())
             .is_some_and(|text| text.eq_ignore_ascii_case(word));
-        self.at = if found {
-            self.at + word.len()
-        } else {
-            before
-        };
+        self.at = if found { self.at + word.len() } else { before };
         found
     }
 
@@ -502,10 +498,7 @@ impl<'a, S: Scope> Reader<'a, S> {
             Style::Parentheses => match function.as_slice() {
                 b"TRUE" => Some(Value::Known(Num::ONE)),
                 b"FALSE" => Some(Value::Known(Num::ZERO)),
-                b"NOT" => Some(
-                    self.operand()?
-                        .apply(|num| Some(Num::truth(num.is_zero()))),
-                ),
+                b"NOT" => Some(self.operand()?.apply(|num| Some(Num::truth(num.is_zero())))),
                 _ => {
                     if self.peek() == Some(b'[') {
                         self.skip_brackets();
@@ -586,10 +579,13 @@ impl<'a, S: Scope> Reader<'a, S> {
             let before = self.at;
             if self.eat(b'/') && self.peek() == Some(b'[') {
                 let x = self.bracket(b'[', b']')?;
-                return Some(first.both(x, match self.style {
-                    Style::Interpreter => function::angle,
-                    _ => function::angle_above,
-                }));
+                return Some(first.both(
+                    x,
+                    match self.style {
+                        Style::Interpreter => function::angle,
+                        _ => function::angle_above,
+                    },
+                ));
             }
             self.at = before;
         }

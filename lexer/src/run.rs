@@ -27,13 +27,14 @@ use outline::Outline;
 use rounds::Rounds;
 use statement::Statement;
 
-/// Most blocks that are executed again after their first time.
-const AGAIN: u32 = 40_000;
+/// Most blocks that are executed again after their first time. A thread by a loop takes some
+/// hundreds; this many take some 30 ms.
+const AGAIN: u32 = 20_000;
 
 /// Most calls inside calls.
 const DEEPEST: usize = 12;
 
-const TOO_LONG: &str = "the loops and calls of the file run through more than 40000 blocks; what \
+const TOO_LONG: &str = "the loops and calls of the file run through more than 20000 blocks; what \
                         comes behind is read once, in the order written";
 const TOO_DEEP: &str = "calls nest deeper than 12 levels; the innermost is not followed";
 const NO_TARGET: &str = "a jump leads to a block that is not in the program";
@@ -75,8 +76,8 @@ pub(crate) struct How<'a> {
     pub(crate) doubt: Option<&'static str>,
     /// Why words of it have no value.
     pub(crate) reasons: &'a [String],
-    /// Whether a worked-out word is near its value only.
-    pub(crate) near: bool,
+    /// Letters of worked-out words that are near their value only; A is bit 0.
+    pub(crate) near: u32,
     /// The file that it stands in, where that is another.
     pub(crate) elsewhere: Option<&'a str>,
     /// Its words are arguments and no orders.
@@ -338,12 +339,16 @@ impl<R: Reader> Run<'_, '_, R> {
         true
     }
 
-    /// One block more that is executed again.
+    /// One block more that is executed again; a long one counts for several.
     fn again(&mut self, file: &File<'_>, block: &Block) {
-        self.left = self.left.saturating_sub(1);
+        self.charge(1 + (block.span.end - block.span.start) / 16);
         if self.left == 0 {
             self.say(file, block.span, block.line, TOO_LONG);
         }
+    }
+
+    fn charge(&mut self, blocks: u32) {
+        self.left = self.left.saturating_sub(blocks);
     }
 
     /// Says once what was not read.
@@ -420,23 +425,21 @@ impl<R: Reader> Run<'_, '_, R> {
         true
     }
 
-    /// Replaces worked-out words by their values. Whether one is near its value only.
+    /// Replaces worked-out words by their values. The letters of those that are near it only.
     fn work_out(
         &mut self,
         file: &File<'_>,
         block: &mut Block,
         reasons: &mut Vec<String>,
         own: bool,
-    ) -> bool {
+    ) -> u32 {
         let computed = |word: &Word| word.value == WordValue::Expression;
         if !block.words.iter().any(computed) {
-            return false;
+            return 0;
         }
-        let multi = block
-            .g_codes()
-            .any(|(code, _)| matches!(code, 760 | 780));
+        let multi = block.g_codes().any(|(code, _)| matches!(code, 760 | 780));
         let mut empty = Vec::new();
-        let mut near = false;
+        let mut near = 0;
         for word in block.words.iter_mut().filter(|word| computed(word)) {
             if own && self.computed.len() < 1_000_000 {
                 self.computed.push(word.value_span);
@@ -447,19 +450,17 @@ impl<R: Reader> Run<'_, '_, R> {
             let whole = reader.rest().is_empty();
             match value.filter(|_| whole) {
                 Some(Value::Null) => empty.push(word.span),
-                Some(Value::Known(num)) => {
-                    match spelled(num, word.letter, multi, self.style) {
-                        Some((number, exact)) => {
-                            near |= !exact;
-                            word.value = WordValue::Number(number);
-                        }
-                        None => reasons.push(format!(
-                            "the value of {} is no whole number, and controls differ in what they \
-                             make of it",
-                            word.letter as char
-                        )),
+                Some(Value::Known(num)) => match spelled(num, word.letter, multi, self.style) {
+                    Some((number, exact)) => {
+                        near |= u32::from(!exact) << (word.letter - b'A');
+                        word.value = WordValue::Number(number);
                     }
-                }
+                    None => reasons.push(format!(
+                        "the value of {} is no whole number, and controls differ in what they \
+                             make of it",
+                        word.letter as char
+                    )),
+                },
                 Some(other) => {
                     if let Some(why) = other.why() {
                         reasons.push(self.env.why(why));
@@ -479,7 +480,7 @@ impl<R: Reader> Run<'_, '_, R> {
         file: &File<'_>,
         block: &Block,
         reasons: &[String],
-        near: bool,
+        near: u32,
         arguments: bool,
         returns: bool,
     ) {
@@ -532,10 +533,9 @@ impl<R: Reader> Run<'_, '_, R> {
                 .programs
                 .binary_search_by_key(&line, |program| program.line)
                 .is_ok();
-            let sub = file
-                .outline
-                .group(line)
-                .is_some_and(|(_, group)| group.head == statement::Part::Sub && group.first() == line);
+            let sub = file.outline.group(line).is_some_and(|(_, group)| {
+                group.head == statement::Part::Sub && group.first() == line
+            });
             if program || sub || behind_end {
                 self.start_at(if sub { line + 1 } else { line });
                 if !program {
@@ -617,7 +617,10 @@ fn spelled(
     let counts = multi && style != Style::Interpreter && matches!(letter, b'P' | b'Q' | b'D');
     if !counts {
         // Real units, point or not (from memory); codes and counts have none.
-        let plain = matches!(letter, b'G' | b'M' | b'N' | b'T' | b'P' | b'L' | b'Q' | b'H' | b'O');
+        let plain = matches!(
+            letter,
+            b'G' | b'M' | b'N' | b'T' | b'P' | b'L' | b'Q' | b'H' | b'O'
+        );
         return num.number(!plain);
     }
     match num.integer() {

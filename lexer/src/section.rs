@@ -217,22 +217,39 @@ pub struct Cut {
 }
 
 impl Cut {
-    /// Its lengths rest on a worked-out value: they are known to 1e-9 mm and not exact.
-    pub(crate) fn make_near(&mut self) {
+    /// Words with these letters (A is bit 0) are near what was worked out: the lengths that rest on
+    /// them are known to 1e-9 mm and not exact.
+    pub(crate) fn make_near(&mut self, letters: u32) {
         fn near<T: Copy>(value: &mut Val<T>, error: T) {
             if let Val::Exact(exact) = *value {
                 *value = Val::Approx(exact, error);
             }
         }
+        let any = |wanted: &[u8]| {
+            wanted
+                .iter()
+                .any(|letter| letters & (1 << (letter - b'A')) != 0)
+        };
         let error = Length::from_pm(1);
-        near(&mut self.start_x, Diameter(error));
-        near(&mut self.start_z, error);
-        near(&mut self.root_x, Diameter(error));
-        near(&mut self.end_z, error);
-        near(&mut self.crest_x, Diameter(error));
-        near(&mut self.height, Radial(error));
-        near(&mut self.taper, error);
-        near(&mut self.lead, Lead::per_turn(error));
+        if any(b"XU") {
+            near(&mut self.start_x, Diameter(error));
+            near(&mut self.root_x, Diameter(error));
+            near(&mut self.crest_x, Diameter(error));
+        }
+        if any(b"ZW") {
+            near(&mut self.start_z, error);
+            near(&mut self.end_z, error);
+        }
+        if any(b"PKI") {
+            near(&mut self.height, Radial(error));
+            near(&mut self.crest_x, Diameter(error));
+        }
+        if any(b"XURI") && self.taper != Val::Exact(Length::ZERO) {
+            near(&mut self.taper, error);
+        }
+        if any(b"FEP") || any(b"K") && self.law == Law::List {
+            near(&mut self.lead, Lead::per_turn(error));
+        }
     }
 }
 

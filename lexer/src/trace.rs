@@ -3,10 +3,10 @@
 use crate::block::{Block, Blocks};
 use crate::effects::{self, Consumed, Recorder};
 use crate::evidence::{Evidence, Family};
+use crate::expression::Style;
 use crate::group::{Around, group, join, place};
 use crate::machine::{Action, Machine, Position};
 use crate::number::DecimalRule;
-use crate::expression::Style;
 use crate::program::{Effect, Endless, Part, Program, Settings};
 use crate::run::{self, Alone, How, Library, needs_running, run};
 use crate::section::{Kind, Move, Note, Section, Syntax};
@@ -79,6 +79,7 @@ fn walk<'a>(
         last_was_stroke: false,
         code_line: 0,
         orders: Orders::default(),
+        marked: None,
         gathered_passes: 0,
         listed: 0,
         units_assumed: first.units_assumed,
@@ -240,6 +241,7 @@ struct Walker<'a> {
     /// Last line before the present one that holds more than comments.
     code_line: u32,
     orders: Orders,
+    marked: Option<Marked>,
     /// Passes among the strokes gathered so far.
     gathered_passes: usize,
     /// Passes listed so far in the whole file.
@@ -250,6 +252,15 @@ struct Walker<'a> {
     effects: Option<Recorder<'a>>,
 }
 
+/// How far strokes and sections were marked as uncertain, and from which line on.
+#[derive(Clone, Copy)]
+struct Marked {
+    from: u32,
+    why: &'static str,
+    strokes: usize,
+    sections: usize,
+}
+
 /// How the present block is executed, in a program that is run.
 #[derive(Default)]
 struct Orders {
@@ -257,8 +268,8 @@ struct Orders {
     unknown: Vec<String>,
     /// It may not be executed, or more than once.
     doubtful: bool,
-    /// A value of the section in hand is near what is worked out, and not exact.
-    near: bool,
+    /// Letters whose words are near their value in the section in hand; A is bit 0.
+    near: u32,
     /// The next M99 goes back to a caller.
     returns: bool,
     /// Why the place of the tool is not known, where a word without a value led there.
@@ -295,9 +306,10 @@ impl Walker<'_> {
             effects.block(&self.machine, block, before, action, consumed);
         }
         self.machine.finish(block);
-        if block.m_codes().any(|(code, _)| {
-            matches!(code, 20 | 300) || code == 990 && !self.orders.returns
-        }) {
+        if block
+            .m_codes()
+            .any(|(code, _)| matches!(code, 20 | 300) || code == 990 && !self.orders.returns)
+        {
             self.flush();
         }
     }
@@ -314,7 +326,10 @@ impl Walker<'_> {
             .iter()
             .map(|&(number, first_line)| Part { number, first_line })
             .collect();
-        let lines = ran.repeated.iter().map(|&line| self.program.lines.span(line));
+        let lines = ran
+            .repeated
+            .iter()
+            .map(|&line| self.program.lines.span(line));
         self.program.shared = merged(lines.chain(ran.computed.iter().copied()).collect());
         let program = &mut self.program;
         for section in &mut program.sections {
@@ -587,9 +602,7 @@ impl Walker<'_> {
             moves,
         };
         let mut section = section;
-        if std::mem::take(&mut self.orders.near) {
-            section.cut.make_near();
-        }
+        section.cut.make_near(std::mem::take(&mut self.orders.near));
         self.program.sections.push(section);
         self.last_was_stroke = false;
         consumed
@@ -602,6 +615,7 @@ impl Walker<'_> {
             return;
         }
         self.gathered_passes = 0;
+        self.marked = None;
         let strokes = std::mem::take(&mut self.strokes);
         let moves = std::mem::take(&mut self.moves);
         let last_line = strokes.last().map_or(0, |stroke| stroke.block.line);
@@ -616,9 +630,7 @@ impl Walker<'_> {
         let near = std::mem::take(&mut self.orders.near);
         for section in &mut sections {
             self.assumptions(&mut section.unknown);
-            if near {
-                section.cut.make_near();
-            }
+            section.cut.make_near(near);
         }
         self.program.sections.extend(sections);
     }
@@ -733,19 +745,32 @@ impl run::Reader for Walker<'_> {
         if let Some(effects) = self.effects.as_mut() {
             effects.unsure();
         }
-        let strokes = self.strokes.iter_mut().rev();
+        // What was marked before need not be looked at again.
+        let known = self
+            .marked
+            .filter(|known| known.from <= from && known.why == why);
+        let counts = known.map_or((0, 0), |known| (known.strokes, known.sections));
+        let first = counts.0.min(self.strokes.len());
+        let strokes = self.strokes[first..].iter_mut().rev();
         for stroke in strokes.take_while(|stroke| stroke.block.line >= from) {
             if !stroke.why.iter().any(|known| known == why) {
                 stroke.why.push(why.to_owned());
             }
         }
-        let sections = self.program.sections.iter_mut().rev();
+        let first = counts.1.min(self.program.sections.len());
+        let sections = self.program.sections[first..].iter_mut().rev();
         for section in sections.take_while(|section| section.last_line >= from) {
             section.passes_certain = false;
             if !section.unknown.iter().any(|known| known == why) {
                 section.unknown.push(why.to_owned());
             }
         }
+        self.marked = Some(Marked {
+            from: known.map_or(from, |known| known.from),
+            why,
+            strokes: self.strokes.len(),
+            sections: self.program.sections.len(),
+        });
     }
 
     fn unread(&mut self, mark: Mark<&'static str>) {

@@ -66,8 +66,9 @@ impl<'a> Beside<'a> {
     fn named(&self, stem: &str) -> Option<&Path> {
         let paths = self.files().get(&stem.to_lowercase())?;
         let ending = |path: &Path| {
-            path.extension()
-                .map_or(String::new(), |ending| ending.to_string_lossy().to_lowercase())
+            path.extension().map_or(String::new(), |ending| {
+                ending.to_string_lossy().to_lowercase()
+            })
         };
         let known: Vec<&Path> = paths
             .iter()
@@ -78,9 +79,7 @@ impl<'a> Beside<'a> {
         match known.as_slice() {
             [only] => Some(only),
             several => {
-                let mut like = several
-                    .iter()
-                    .filter(|path| Some(ending(path)) == own);
+                let mut like = several.iter().filter(|path| Some(ending(path)) == own);
                 let first = like.next()?;
                 like.next().is_none().then_some(first)
             }

@@ -37,9 +37,7 @@ impl<'a> Blocks<'a> {
     /// Starts at the line that begins at an offset.
     pub(crate) fn at(bytes: &'a [u8], offset: u32, line: u32) -> Self {
         let mut blocks = Blocks::new(bytes);
-        blocks
-            .lexer
-            .bump((offset as usize).min(blocks.bytes.len()));
+        blocks.lexer.bump((offset as usize).min(blocks.bytes.len()));
         blocks.line = line.saturating_sub(1);
         blocks
     }
@@ -357,10 +355,13 @@ impl<'a> Blocks<'a> {
             .count();
         let rest = &rest[blanks..];
         let length = extent(rest, Style::Parentheses);
-        let literal = rest[..length].iter().enumerate().all(|(at, byte)| match byte {
-            b'-' | b'+' => at == 0,
-            _ => byte.is_ascii_digit() || matches!(byte, b'.' | b' ' | b'\t'),
-        });
+        let literal = rest[..length]
+            .iter()
+            .enumerate()
+            .all(|(at, byte)| match byte {
+                b'-' | b'+' => at == 0,
+                _ => byte.is_ascii_digit() || matches!(byte, b'.' | b' ' | b'\t'),
+            });
         // A comma for a point, a name as in `SPCON=ON`: not for this reader.
         if literal || rest.get(length) == Some(&b',') {
             return None;

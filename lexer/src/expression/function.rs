@@ -1,7 +1,7 @@
 //! Functions. Angles are degrees.
 
-use super::value::{Num, Value, Why};
 use super::Style;
+use super::value::{Num, Value, Why};
 
 /// A function of one or two values, its name in capitals.
 pub(super) fn apply(style: Style, function: &[u8], first: Value, second: Option<Value>) -> Value {

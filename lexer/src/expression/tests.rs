@@ -37,9 +37,7 @@ fn work_out(text: &str, style: Style) -> Option<Value> {
 fn check(style: Style, table: &[(&str, f64, bool)]) {
     for (text, expected, exact) in table {
         let value = work_out(text, style).unwrap_or_else(|| panic!("{text}: not read"));
-        let num = value
-            .known()
-            .unwrap_or_else(|| panic!("{text}: {value:?}"));
+        let num = value.known().unwrap_or_else(|| panic!("{text}: {value:?}"));
         assert!(
             (num.value() - expected).abs() < 1e-9,
             "{text}: {} is not {expected}",
@@ -212,7 +210,10 @@ fn hostile_nesting() {
         let text = text.repeat(100_000);
         for style in [Style::Interpreter, Style::Brackets, Style::Parentheses] {
             let value = work_out(&text, style);
-            assert!(value.is_none_or(|value| value.known().is_none()), "{style:?}");
+            assert!(
+                value.is_none_or(|value| value.known().is_none()),
+                "{style:?}"
+            );
         }
     }
     let long = format!("1{}", "+1".repeat(50_000));

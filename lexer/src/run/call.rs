@@ -5,9 +5,7 @@ use std::rc::Rc;
 
 use super::outline::Outline;
 use super::statement::{Line, Towards};
-use super::{
-    Callee, DEEPEST, File, Frame, Modal, NOT_FOUND, NOT_READ, Reader, Run, TOO_DEEP,
-};
+use super::{Callee, DEEPEST, File, Frame, Modal, NOT_FOUND, NOT_READ, Reader, Run, TOO_DEEP};
 use crate::block::{Block, Blocks, Value as WordValue};
 use crate::expression::{self, Key, Num, Style, Value};
 
@@ -177,7 +175,10 @@ impl<R: Reader> Run<'_, '_, R> {
     pub(super) fn define(&mut self, rest: &[u8]) {
         let mut reader = expression::Reader::new(rest, self.style, &mut self.env);
         let Some(kind) = reader.name() else { return };
-        if !matches!(expression::name(kind).as_slice(), b"REAL" | b"INT" | b"BOOL") {
+        if !matches!(
+            expression::name(kind).as_slice(),
+            b"REAL" | b"INT" | b"BOOL"
+        ) {
             return;
         }
         let mut at = reader.at;
@@ -272,7 +273,11 @@ impl<R: Reader> Run<'_, '_, R> {
         }
         let own = frame.own;
         self.frames.pop();
-        if self.modal.as_ref().is_some_and(|modal| modal.depth >= depth) {
+        if self
+            .modal
+            .as_ref()
+            .is_some_and(|modal| modal.depth >= depth)
+        {
             self.modal = None;
         }
         if own {
@@ -449,9 +454,7 @@ impl<R: Reader> Run<'_, '_, R> {
 
     /// G65, G66, G67: calls with arguments.
     pub(super) fn macro_block(&mut self, file: &Rc<File<'_>>, block: &Block) {
-        let modal = block
-            .g_codes()
-            .any(|(code, _)| matches!(code, 660 | 661));
+        let modal = block.g_codes().any(|(code, _)| matches!(code, 660 | 661));
         let whole = |letter| block.number_of(letter).and_then(|number| number.integer());
         let arguments = arguments(block);
         let Some(number) = whole(b'P') else {
@@ -490,7 +493,11 @@ impl<R: Reader> Run<'_, '_, R> {
         }
         let depth = self.frames.len();
         let moves = block.has_any(b"XYZUVW") && !block.has_g(40);
-        let Some(modal) = self.modal.clone().filter(|modal| moves && modal.depth == depth) else {
+        let Some(modal) = self
+            .modal
+            .clone()
+            .filter(|modal| moves && modal.depth == depth)
+        else {
             return;
         };
         match self.find(file, Callee::Number(modal.number)) {
@@ -631,10 +638,7 @@ impl<R: Reader> Run<'_, '_, R> {
 }
 
 fn program_line(outline: &Outline, number: i64) -> Option<u32> {
-    let mut programs = outline.programs.iter();
-    programs
-        .find(|program| program.number == Some(number))
-        .map(|program| program.line)
+    outline.by_number.get(&number).copied()
 }
 
 /// The variables of a macro by the letters of its call (from memory): A 1, B 2, C 3, I 4, J 5, K 6,
@@ -666,8 +670,9 @@ fn arguments(block: &Block) -> Vec<(Key, Value)> {
             continue;
         }
         let value = match word.value {
-            WordValue::Number(number) => Num::literal(number)
-                .map_or(Value::Unknown(expression::Why::TooLarge), Value::Known),
+            WordValue::Number(number) => {
+                Num::literal(number).map_or(Value::Unknown(expression::Why::TooLarge), Value::Known)
+            }
             _ => Value::Unknown(expression::Why::NotRead),
         };
         all.push((Key::Hash(number), value));

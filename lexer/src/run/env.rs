@@ -36,6 +36,8 @@ pub(super) struct Env {
     named_locals: bool,
     /// Highest number of a local variable.
     highest_local: i64,
+    /// Variables may be set that are not kept here.
+    forgotten: bool,
 }
 
 impl Env {
@@ -49,6 +51,7 @@ impl Env {
             log: None,
             named_locals: interpreter,
             highest_local: if interpreter { 30 } else { 33 },
+            forgotten: false,
         }
     }
 
@@ -95,20 +98,20 @@ impl Env {
 
     /// Makes every variable unknown that a called program may have changed.
     pub(super) fn forget_common(&mut self) {
-        let keys: Vec<Key> = self.common.keys().cloned().collect();
-        for key in keys {
-            self.forget(&key);
-        }
+        self.common.clear();
+        self.forgotten = true;
+        // What is read from now on is another unknown than before.
+        self.not_set.clear();
+        self.state = self.state.wrapping_mul(3).wrapping_add(1);
     }
 
     /// Makes every variable unknown.
     pub(super) fn forget_all(&mut self) {
         self.forget_common();
-        self.level().empty = false;
-        let keys: Vec<Key> = self.level().values.keys().cloned().collect();
-        for key in keys {
-            self.forget(&key);
-        }
+        let level = self.level();
+        level.empty = false;
+        level.values.clear();
+        level.state = level.state.wrapping_mul(3).wrapping_add(1);
     }
 
     /// Another program of the file: its own variables are not set.
@@ -131,10 +134,15 @@ impl Env {
     /// Enters a call with its own variables.
     pub(super) fn enter(&mut self, arguments: Vec<(Key, Value)>, empty: bool, inherit: bool) {
         let mut locals = if inherit {
-            let mut outer = self.level().clone();
-            outer.values.retain(|key, _| matches!(key, Key::Hash(_)));
-            outer.state = 0;
-            outer
+            let outer = self.level();
+            let number = (1..=30).map(Key::Hash);
+            Locals {
+                values: number
+                    .filter_map(|key| Some((key.clone(), *outer.values.get(&key)?)))
+                    .collect(),
+                empty: outer.empty,
+                state: 0,
+            }
         } else {
             Locals::default()
         };
@@ -183,9 +191,11 @@ impl Env {
                 None => "a variable has no value that this program gives".into(),
             },
             Why::Empty => "a variable is empty".into(),
-            Why::NoResult => "an expression has no result: it divides by zero, or its function has \
+            Why::NoResult => {
+                "an expression has no result: it divides by zero, or its function has \
                               no value there"
-                .into(),
+                    .into()
+            }
             Why::TooLarge => "a value has more digits than a control keeps".into(),
             Why::Order => "controls differ in the order of a comparison beside AND, OR or XOR; \
                            brackets would tell"
@@ -230,7 +240,7 @@ impl Scope for Env {
             self.common.contains_key(key)
         };
         // A global name may have been set by a program before.
-        (set || self.local(key)).then_some(set)
+        (set || self.local(key) && !self.forgotten).then_some(set)
     }
 }
 

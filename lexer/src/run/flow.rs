@@ -20,7 +20,7 @@ const BACK: &str = "a jump stands behind the block whose condition is not known:
 const CUT_OFF: &str = "the block stands in a loop that is not run to its end";
 
 /// Lines that are looked through in one file for what loops set in them.
-const SEARCH: u32 = 200_000;
+const SEARCH: u32 = 40_000;
 
 /// What a condition came to.
 #[derive(Debug, Clone, Copy)]
@@ -49,6 +49,7 @@ impl<R: Reader> Run<'_, '_, R> {
             },
             Statement::Structure(part, _) => self.structure(file, block, line, *part),
             Statement::Break(label) | Statement::Continue(label) => {
+                self.charge(file.outline.groups.len() as u32 / 64);
                 let group = file.outline.around(block.line, label);
                 let to = match (group, &line.statement) {
                     (Some(group), Statement::Break(_)) => group.last() + 1,
@@ -203,11 +204,9 @@ impl<R: Reader> Run<'_, '_, R> {
             }
         };
         let (first, last) = file.outline.program_around(from);
-        let inside: Vec<u32> = {
-            let start = lines.partition_point(|&line| line < first);
-            let end = lines.partition_point(|&line| line <= last);
-            lines[start..end.max(start)].to_vec()
-        };
+        let start = lines.partition_point(|&line| line < first);
+        let end = lines.partition_point(|&line| line <= last);
+        let inside = &lines[start..end.max(start)];
         let behind = inside.partition_point(|&line| line <= from);
         let forward = inside.get(behind).copied();
         Ok(match towards {
@@ -238,9 +237,7 @@ impl<R: Reader> Run<'_, '_, R> {
         let mut block = Block::default();
         while blocks.read(&mut block) && block.line <= last {
             let calls = block.has_any(b"MG")
-                && (block
-                    .m_codes()
-                    .any(|(code, _)| matches!(code, 970 | 980))
+                && (block.m_codes().any(|(code, _)| matches!(code, 970 | 980))
                     || block.g_codes().any(|(code, _)| matches!(code, 650..=669)));
             if calls {
                 self.env.forget_all();
@@ -357,7 +354,13 @@ impl<R: Reader> Run<'_, '_, R> {
             Some(false) => self.out(group),
             Some(true) => {
                 let place = (line.span, here);
-                if !self.round(file, place, group.first(), group.last(), Some(decision.seen)) {
+                if !self.round(
+                    file,
+                    place,
+                    group.first(),
+                    group.last(),
+                    Some(decision.seen),
+                ) {
                     self.out(group);
                 }
             }
@@ -425,8 +428,7 @@ impl<R: Reader> Run<'_, '_, R> {
         let times = self
             .decide(&line.rest)
             .and_then(|_| {
-                let mut reader =
-                    expression::Reader::new(&line.rest, self.style, &mut self.env);
+                let mut reader = expression::Reader::new(&line.rest, self.style, &mut self.env);
                 reader.expression()?.known()
             })
             .and_then(|num| num.round()?.integer());
@@ -502,13 +504,13 @@ impl<R: Reader> Run<'_, '_, R> {
             Part::For => {
                 let mut block = Block::default();
                 Blocks::at(&file.bytes, file.lines.span(first).start, first).read(&mut block);
+                self.charge((block.span.end - block.span.start) / 16);
                 let head = super::statement::read(&block, &file.bytes, self.style);
                 let Some((key, _, to)) = self.for_parts(&head.rest) else {
                     self.out(group);
                     return;
                 };
-                let now = expression::Scope::get(&mut self.env, &key)
-                    .plus(Value::Known(Num::ONE));
+                let now = expression::Scope::get(&mut self.env, &key).plus(Value::Known(Num::ONE));
                 self.env.set(key, now);
                 if self.round(file, (line.span, last), first, last, None) {
                     self.for_goes_on(file, group, id, now, to);

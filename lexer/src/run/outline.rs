@@ -42,6 +42,8 @@ pub(super) struct Outline {
     pub(super) numbers: HashMap<i64, Vec<u32>>,
     pub(super) labels: HashMap<Vec<u8>, Vec<u32>>,
     pub(super) programs: Vec<Program>,
+    /// Line of the first program with each number.
+    pub(super) by_number: HashMap<i64, u32>,
     pub(super) groups: Vec<Group>,
     /// The group of a line that is its head, its end or between.
     pub(super) group_of: HashMap<u32, usize>,
@@ -62,8 +64,12 @@ impl Outline {
                 outline.numbers.entry(number).or_default().push(block.line);
             }
             if let Some(word) = block.program {
+                let number = word.number().and_then(|number| number.integer());
+                if let Some(number) = number {
+                    outline.by_number.entry(number).or_insert(block.line);
+                }
                 outline.programs.push(Program {
-                    number: word.number().and_then(|number| number.integer()),
+                    number,
                     line: block.line,
                 });
                 open.clear();
@@ -87,8 +93,11 @@ impl Outline {
         const DEEPEST: usize = 64;
         let head = match part {
             // `o1 while` closes `o1 do` and opens a loop otherwise.
-            Part::While if Self::innermost(open, &[Part::Do], &label).is_some()
-                && !label.is_empty() => None,
+            Part::While
+                if Self::innermost(open, &[Part::Do], &label).is_some() && !label.is_empty() =>
+            {
+                None
+            }
             Part::While
             | Part::Endless
             | Part::Do
@@ -160,9 +169,7 @@ impl Outline {
         let behind = self
             .programs
             .partition_point(|program| program.line <= line);
-        let first = behind
-            .checked_sub(1)
-            .map_or(1, |at| self.programs[at].line);
+        let first = behind.checked_sub(1).map_or(1, |at| self.programs[at].line);
         let last = self
             .programs
             .get(behind)

@@ -45,7 +45,9 @@ impl Rounds {
             self.decided = decided;
             self.keep_at = self.count * 2;
         }
-        let plain = seen.filter(|seen| seen.tests == 1).and_then(|seen| seen.gap);
+        let plain = seen
+            .filter(|seen| seen.tests == 1)
+            .and_then(|seen| seen.gap);
         match plain {
             Some((relation, gap)) => self.away(relation, gap).then_some(Never::GoesAway),
             None => {

@@ -74,16 +74,41 @@ pub(super) struct Line {
 
 /// Keywords that begin a statement; used to see whether a file has any.
 const KEYWORDS: [&[u8]; 27] = [
-    b"IF", b"ELSE", b"ELSEIF", b"ENDIF", b"WHILE", b"ENDWHILE", b"FOR", b"ENDFOR", b"LOOP",
-    b"ENDLOOP", b"REPEAT", b"UNTIL", b"GOTO", b"GOTOF", b"GOTOB", b"GOTOC", b"DEF", b"RET", b"DO",
-    b"END", b"SUB", b"ENDSUB", b"CALL", b"BREAK", b"CONTINUE", b"RETURN", b"ENDREPEAT",
+    b"IF",
+    b"ELSE",
+    b"ELSEIF",
+    b"ENDIF",
+    b"WHILE",
+    b"ENDWHILE",
+    b"FOR",
+    b"ENDFOR",
+    b"LOOP",
+    b"ENDLOOP",
+    b"REPEAT",
+    b"UNTIL",
+    b"GOTO",
+    b"GOTOF",
+    b"GOTOB",
+    b"GOTOC",
+    b"DEF",
+    b"RET",
+    b"DO",
+    b"END",
+    b"SUB",
+    b"ENDSUB",
+    b"CALL",
+    b"BREAK",
+    b"CONTINUE",
+    b"RETURN",
+    b"ENDREPEAT",
 ];
 
 /// Whether a block needs a program that is run: a variable, a jump, a loop, a call.
 pub(crate) fn needs_running(block: &Block, bytes: &[u8]) -> bool {
-    let computed = block.words.iter().any(|word| {
-        word.value == crate::block::Value::Expression
-    });
+    let computed = block
+        .words
+        .iter()
+        .any(|word| word.value == crate::block::Value::Expression);
     if computed || !block.assignments.is_empty() && block.names.is_empty() {
         return true;
     }

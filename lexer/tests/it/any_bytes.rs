@@ -83,7 +83,12 @@ fn places(program: &Program) -> Vec<(Span, u32)> {
     all.extend(program.notes.iter().map(|note| (note.span, note.line)));
     all.extend(program.unread.iter().map(|mark| (mark.span, mark.line)));
     all.extend(program.endless.iter().map(|it| (it.span, it.line)));
-    all.extend(program.shared.iter().map(|&span| (span, program.lines.line(span.start))));
+    all.extend(
+        program
+            .shared
+            .iter()
+            .map(|&span| (span, program.lines.line(span.start))),
+    );
     for section in &program.sections {
         all.push((section.span, section.first_line));
         let end = Span::new(section.span.end, section.span.end);

@@ -376,3 +376,64 @@ proptest! {
         }
     }
 }
+
+const LOOP: &str = "O1
+G21
+T0303
+G97 S800 M3
+G0 X28. Z6.
+#1=1
+#2=8
+WHILE [#1 LE #2] DO1
+G0 X[24.-3.68*SQRT[#1/#2]]
+G32 Z-30. F3.
+G0 X28.
+Z6.
+#1=#1+1
+END1
+M98 P200 L2
+M30
+O200
+G97
+G0 X23.
+G32 Z-30. F3.
+G0 X28.
+Z6.
+M99
+";
+
+/// A program that is run does what its blocks do in the order in which they are executed.
+#[test]
+fn programs_that_are_run() {
+    equal(LOOP, &LOOP.replace("G0 X28.\n", "G00 X28.0 (OUT)\n"));
+    equal(
+        LOOP,
+        &LOOP.replace("WHILE [#1 LE #2] DO1", "while[#1le#2]do1"),
+    );
+    equal(LOOP, &LOOP.replace("END1\n", "END1\n\n"));
+    for (from, to) in [
+        ("LE #2", "LT #2"),
+        ("#2=8", "#2=9"),
+        ("3.68", "3.6"),
+        ("F3.\nG0 X28.\nZ6.\n#1", "F3.\nM8\nG0 X28.\nZ6.\n#1"),
+        ("#1=#1+1\nEND1", "END1\n#1=#1+1"),
+        ("L2", "L3"),
+        ("M98 P200 L2\n", ""),
+        ("G0 X23.", "G0 X22.9"),
+        ("Z6.\nM99", "M99"),
+    ] {
+        assert!(LOOP.contains(from), "{from}");
+        differ(LOOP, &LOOP.replacen(from, to, 1));
+    }
+    // Set twice in the text, but not in force where the block is executed.
+    let back = "G21\nT1\nS500 M3\nG0 X30. Z5.\n#1=0\nN10 G97\nG92 X20. Z-9. F1.\nG0 X30.\nG96\n#1=#1+1\nIF [#1 LT #500] GOTO 10\nM30\n";
+    differ(back, &back.replace("N10 G97\n", "N10\n"));
+    let known = back.replace("#500", "3");
+    differ(&known, &known.replace("N10 G97\n", "N10\n"));
+    let called = "G21\nT1\nG97 S500 M3\nG0 X30. Z5.\nM98 P900\nG97\nG1 X20. F.1\nM30\n";
+    differ(called, &called.replace("P900\nG97", "P900"));
+    differ(called, &called.replace("G1 X20.", "X20."));
+    let arguments = "G21\nT1\nG65 P9100 A1. B2.\nM30\n";
+    differ(arguments, &arguments.replace("B2.", "B2.1"));
+    differ(arguments, &arguments.replace("A1.", ""));
+}

@@ -47,9 +47,13 @@ fn roots(n: u32) -> Vec<f64> {
 fn a_loop_with_the_root_law() {
     let body = "G0 X[24.-2.*#3*SQRT[#1/#2]]\nG32 Z-30. F3.\nG0 X28.\nZ6.\n";
     for text in [
-        format!("{HEAD}#1=1\n#2=8\n#3=1.84\nWHILE [#1 LE #2] DO1\n{body}#1=#1+1\nEND1\nG0 X100.\nM30\n"),
+        format!(
+            "{HEAD}#1=1\n#2=8\n#3=1.84\nWHILE [#1 LE #2] DO1\n{body}#1=#1+1\nEND1\nG0 X100.\nM30\n"
+        ),
         format!("{HEAD}#1=1 #2=8\n#3=[3.68/2]\nWHILE[#1LE#2]DO1\n{body}#1=[#1+1]\nEND1\nM30\n"),
-        format!("{HEAD}#1=1\n#2=8\n#3=1.84\nN10 IF [#1 GT #2] GOTO 20\n{body}#1=#1+1\nGOTO 10\nN20 M30\n"),
+        format!(
+            "{HEAD}#1=1\n#2=8\n#3=1.84\nN10 IF [#1 GT #2] GOTO 20\n{body}#1=#1+1\nGOTO 10\nN20 M30\n"
+        ),
         format!("{HEAD}#1=1\n#2=8\n#3=1.84\nN10 G4 X.1\n{body}#1=#1+1\nIF[#1LE#2]GOTO10\nM30\n"),
         format!("{HEAD}#1=0\n#2=8\n#3=1.84\nM98 P200 L8\nM30\nO200\n#1=#1+1\n{body}M99\n"),
         format!("{HEAD}#1=0\n#2=8\n#3=1.84\nM98 P80200\nM30\nO0200\n#1=#1+1\n{body}M99\n"),
@@ -61,7 +65,10 @@ fn a_loop_with_the_root_law() {
         assert_eq!(diameters(&section), roots(8), "{text}");
         assert_eq!(section.cut.lead.get().unwrap().mm(), 3.0);
         // A root is near its value; the pass list says so.
-        assert!(matches!(section.cut.root_x, Val::Approx(..) | Val::Exact(_)));
+        assert!(matches!(
+            section.cut.root_x,
+            Val::Approx(..) | Val::Exact(_)
+        ));
         let line = section.passes[0].line;
         assert!(section.passes.iter().all(|pass| pass.line == line));
         assert!(section.first_line <= line && line <= section.last_line);
@@ -80,10 +87,18 @@ fn loops_and_subprograms_of_the_interpreter() {
         format!("{head}#<i>=1\no100 while [#<i> LE 8]\n{body}#<i>=[#<i>+1]\no100 endwhile\nM2\n"),
         format!("{head}#<i>=1\no100 do\n{body}#<i>=[#<i>+1]\no100 while [#<i> LT 9]\nM2\n"),
         format!("{head}#<i>=0\no7 repeat [8]\n#<i>=[#<i>+1]\n{body}o7 endrepeat\nM2\n"),
-        format!("{head}#<i>=0\no7 while [1 EQ 1]\n#<i>=[#<i>+1]\no8 if [#<i> GT 8]\no7 break\no8 endif\n{body}o7 endwhile\nM2\n"),
-        format!("{head}#<i>=0\no7 while [#<i> LT 9]\n#<i>=[#<i>+1]\no8 if [#<i> EQ 9]\no7 continue\no8 else\n{body}o8 endif\no7 endwhile\nM2\n"),
-        format!("o<cut> sub\n{sub}o<cut> endsub\n{head}#3=1\no9 while [#3 LE 8]\no<cut> call [#3] [1.84]\n#3=[#3+1]\no9 endwhile\nM2\n"),
-        format!("o50 sub\n#1=[#1+0]\n{sub}o50 return [#1+1]\no50 endsub\n{head}#<_value>=1\no9 repeat [8]\no50 call [#<_value>] [1.84]\no9 endrepeat\nM2\n"),
+        format!(
+            "{head}#<i>=0\no7 while [1 EQ 1]\n#<i>=[#<i>+1]\no8 if [#<i> GT 8]\no7 break\no8 endif\n{body}o7 endwhile\nM2\n"
+        ),
+        format!(
+            "{head}#<i>=0\no7 while [#<i> LT 9]\n#<i>=[#<i>+1]\no8 if [#<i> EQ 9]\no7 continue\no8 else\n{body}o8 endif\no7 endwhile\nM2\n"
+        ),
+        format!(
+            "o<cut> sub\n{sub}o<cut> endsub\n{head}#3=1\no9 while [#3 LE 8]\no<cut> call [#3] [1.84]\n#3=[#3+1]\no9 endwhile\nM2\n"
+        ),
+        format!(
+            "o50 sub\n#1=[#1+0]\n{sub}o50 return [#1+1]\no50 endsub\n{head}#<_value>=1\no9 repeat [8]\no50 call [#<_value>] [1.84]\no9 endrepeat\nM2\n"
+        ),
     ] {
         let section = section(&text);
         assert_eq!(diameters(&section), roots(8), "{text}");
@@ -101,8 +116,12 @@ fn loops_of_the_way_with_parentheses() {
         format!("{head}R1=1 R2=8 R3=1.84\nWHILE R1<=R2\n{body}R1=R1+1\nENDWHILE\nM30\n"),
         format!("{head}R1=1 R2=8 R3=3.68/2\nREPEAT\n{body}R1=R1+1\nUNTIL R1>R2\nM30\n"),
         format!("{head}R1=1 R2=8 R3=1.84\nAGAIN:\n{body}R1=R1+1\nIF R1<=R2 GOTOB AGAIN\nM30\n"),
-        format!("{head}R1=1 R2=8 R3=1.84\nLOOP\nIF (R1>R2) GOTOF READY\n{body}R1=R1+1\nENDLOOP\nREADY: M30\n"),
-        format!("{head}R1=1 R2=8\nDEF REAL FULL=3.68\nWHILE(R1<=8)\nIF R1==99\nR3=5\nELSE\nR3=FULL/2\nENDIF\n{body}R1=R1+1\nENDWHILE\nM30\n"),
+        format!(
+            "{head}R1=1 R2=8 R3=1.84\nLOOP\nIF (R1>R2) GOTOF READY\n{body}R1=R1+1\nENDLOOP\nREADY: M30\n"
+        ),
+        format!(
+            "{head}R1=1 R2=8\nDEF REAL FULL=3.68\nWHILE(R1<=8)\nIF R1==99\nR3=5\nELSE\nR3=FULL/2\nENDIF\n{body}R1=R1+1\nENDWHILE\nM30\n"
+        ),
     ] {
         let settings = Settings {
             family: Some(Family::SystemB),
@@ -136,9 +155,15 @@ fn a_box_whose_diameter_is_a_variable() {
 #[test]
 fn a_cycle_with_words_from_variables() {
     for text in [
-        format!("{HEAD}#5=3.\n#6=24.-2.*.6134*#5\nG76 P021060 Q50 R.02\nG76 X#6 Z-30. P[#5*613.4] Q400 F#5\nM30\n"),
-        format!("{HEAD}G65 P9100 A24. F3. Z-30.\nM30\nO9100\nG76 P021060 Q50 R.02\nG76 X[#1-2*.6134*#9] Z#26 P[#9*613.4] Q400 F#9\nM99\n"),
-        format!("{HEAD}G65 P9100 A24. F3. Z-30.\nM30\nO9100\nIF [#2 EQ #0] GOTO 5\nG28 U0\nN5 G76 P021060 Q50 R.02\nG76 X[#1-2*.6134*#9] Z#26 R#18 P[#9*613.4] Q400 F#9\nM99\n"),
+        format!(
+            "{HEAD}#5=3.\n#6=24.-2.*.6134*#5\nG76 P021060 Q50 R.02\nG76 X#6 Z-30. P[#5*613.4] Q400 F#5\nM30\n"
+        ),
+        format!(
+            "{HEAD}G65 P9100 A24. F3. Z-30.\nM30\nO9100\nG76 P021060 Q50 R.02\nG76 X[#1-2*.6134*#9] Z#26 P[#9*613.4] Q400 F#9\nM99\n"
+        ),
+        format!(
+            "{HEAD}G65 P9100 A24. F3. Z-30.\nM30\nO9100\nIF [#2 EQ #0] GOTO 5\nG28 U0\nN5 G76 P021060 Q50 R.02\nG76 X[#1-2*.6134*#9] Z#26 R#18 P[#9*613.4] Q400 F#9\nM99\n"
+        ),
     ] {
         let program = read(&text);
         assert_eq!(program.sections.len(), 1, "{text}");
@@ -154,7 +179,10 @@ fn a_cycle_with_words_from_variables() {
         let letters: Vec<u8> = section.words.iter().map(|word| word.letter).collect();
         assert!(letters.contains(&b'Q') && !letters.contains(&b'P') || letters.contains(&b'P'));
         assert!(section.words.iter().all(|word| {
-            word.span.of(text.as_bytes()).iter().all(|byte| *byte != b'#')
+            word.span
+                .of(text.as_bytes())
+                .iter()
+                .all(|byte| *byte != b'#')
         }));
     }
 }
@@ -235,7 +263,10 @@ fn what_is_not_known_stays_so() {
         &format!("{HEAD}#1=1\nIF [#1 EQ 1 AND #1 LT 5] GOTO 20\n{body}N20 M30\n"),
         "whose condition is not known",
     );
-    unknown(&format!("{HEAD}#1=1\nM98 P777\n{body}M30\n"), "#1 has no value");
+    unknown(
+        &format!("{HEAD}#1=1\nM98 P777\n{body}M30\n"),
+        "#1 has no value",
+    );
     // What a branch may have set is not known behind it.
     unknown(
         &format!("{HEAD}#1=1\nIF [#500 EQ 1] THEN #1=2\n{body}M30\n"),
@@ -265,14 +296,34 @@ fn loops_that_never_end() {
     let body = "G0 X[24.-.6*#1]\nG32 Z-30. F3.\nG0 X28.\nZ6.\n";
     for (text, line, why) in [
         // The counter is not advanced.
-        (format!("{HEAD}#1=1\nWHILE [#1 LE 5] DO1\n{body}END1\nM30\n"), 7, NeverEnds::NothingChanges),
+        (
+            format!("{HEAD}#1=1\nWHILE [#1 LE 5] DO1\n{body}END1\nM30\n"),
+            7,
+            NeverEnds::NothingChanges,
+        ),
         // It goes the wrong way.
-        (format!("{HEAD}#1=1\nWHILE [#1 LE 5] DO1\n{body}#1=#1-1\nEND1\nM30\n"), 7, NeverEnds::GoesAway),
-        (format!("{HEAD}#1=1\nN10 {body}#1=#1+1\nIF [#1 GT 0] GOTO 10\nM30\n"), 12, NeverEnds::GoesAway),
+        (
+            format!("{HEAD}#1=1\nWHILE [#1 LE 5] DO1\n{body}#1=#1-1\nEND1\nM30\n"),
+            7,
+            NeverEnds::GoesAway,
+        ),
+        (
+            format!("{HEAD}#1=1\nN10 {body}#1=#1+1\nIF [#1 GT 0] GOTO 10\nM30\n"),
+            12,
+            NeverEnds::GoesAway,
+        ),
         // It steps over the value that would end it.
-        (format!("{HEAD}#1=1\nWHILE [#1 NE 4] DO1\n{body}#1=#1+2\nEND1\nM30\n"), 7, NeverEnds::GoesAway),
+        (
+            format!("{HEAD}#1=1\nWHILE [#1 NE 4] DO1\n{body}#1=#1+2\nEND1\nM30\n"),
+            7,
+            NeverEnds::GoesAway,
+        ),
         // Two values in turn.
-        (format!("{HEAD}#1=1\nWHILE [#1 LT 3] DO1\n{body}#1=3-#1\nEND1\nM30\n"), 7, NeverEnds::NothingChanges),
+        (
+            format!("{HEAD}#1=1\nWHILE [#1 LT 3] DO1\n{body}#1=3-#1\nEND1\nM30\n"),
+            7,
+            NeverEnds::NothingChanges,
+        ),
     ] {
         let program = read(&text);
         let found: Vec<_> = program.endless.iter().map(|it| (it.line, it.why)).collect();
@@ -301,8 +352,10 @@ fn loops_that_end_or_are_meant_not_to() {
         let program = read(&text);
         assert_eq!(program.endless, [], "{text}");
     }
-    let long = read(&format!("{HEAD}#1=0\nWHILE [#1 LT 1000000] DO1\n#1=#1+1\nEND1\nM30\n"));
-    assert!(long.unread.iter().any(|mark| mark.value.contains("40000")));
+    let long = read(&format!(
+        "{HEAD}#1=0\nWHILE [#1 LT 1000000] DO1\n#1=#1+1\nEND1\nM30\n"
+    ));
+    assert!(long.unread.iter().any(|mark| mark.value.contains("20000")));
 }
 
 struct Shelf(Vec<(&'static str, &'static str)>);
@@ -322,9 +375,18 @@ impl Library for Shelf {
 #[test]
 fn calls_of_files_beside() {
     let shelf = Shelf(vec![
-        ("O1300", "%\nO1300\nG92 X23. Z-30. F3.\nX22.\nX21.\nM99\n%\n"),
-        ("cut", "o<cut> sub\nG0 X#1\nG33 Z-30 K3\nG0 X28\nZ6\no<cut> endsub\nM2\n"),
-        ("thread", "R1=1\nWHILE R1<4\nG0 X=24-R1\nG33 Z-30 K3\nG0 X28 \nZ6\nR1=R1+1\nENDWHILE\nM17\n"),
+        (
+            "O1300",
+            "%\nO1300\nG92 X23. Z-30. F3.\nX22.\nX21.\nM99\n%\n",
+        ),
+        (
+            "cut",
+            "o<cut> sub\nG0 X#1\nG33 Z-30 K3\nG0 X28\nZ6\no<cut> endsub\nM2\n",
+        ),
+        (
+            "thread",
+            "R1=1\nWHILE R1<4\nG0 X=24-R1\nG33 Z-30 K3\nG0 X28 \nZ6\nR1=R1+1\nENDWHILE\nM17\n",
+        ),
     ]);
     for (text, call, expected) in [
         (format!("{HEAD}M98 P1300\nG0 X50.\nM30\n"), "M98 P1300", [23.0, 22.0, 21.0]),
@@ -376,8 +438,11 @@ fn nothing_runs_away() {
         "o1 sub\no1 call\no1 call\no1 endsub\no1 call\nM2\n".to_owned(),
         "#1=0\n".to_owned() + &"WHILE [#1 LT 9] DO1\n".repeat(500) + &"END1\n".repeat(500),
         "o1 repeat [999999999]\n".repeat(60) + &"o1 endrepeat\n".repeat(60),
-        "N1 G4 X1\n".to_owned() + &"IF [#500 GT 1] GOTO 1\nG92 X2. Z-9. F1.\nG0 X9. Z9.\n".repeat(3_000),
-        "WHILE [#1 LT 9] DO1\nG92 X2. Z-9. F1.\n".to_owned() + &"WHILE [#2 LT 9] DO2\n#1=1\nEND2\n".repeat(3_000) + "END1\n",
+        "N1 G4 X1\n".to_owned()
+            + &"IF [#500 GT 1] GOTO 1\nG92 X2. Z-9. F1.\nG0 X9. Z9.\n".repeat(3_000),
+        "WHILE [#1 LT 9] DO1\nG92 X2. Z-9. F1.\n".to_owned()
+            + &"WHILE [#2 LT 9] DO2\n#1=1\nEND2\n".repeat(3_000)
+            + "END1\n",
         "#[#[#[1]]]=#[#[2]]\n".repeat(1_000),
         "#1=1 ".repeat(20_000),
         "A: ".repeat(20_000),

@@ -3,7 +3,6 @@ use lexer::program::{Endless, NeverEnds};
 use super::text::quoted;
 use super::{Out, Rule, Whole, rule};
 
-
 rule! {
     /// # What it checks
     ///
@@ -89,25 +88,36 @@ mod tests {
     #[test]
     fn pairs() {
         let while_do = |step: &str| {
-            format!("{HEAD}#1=0\nWHILE [#1 LT 5] DO1\nG0 X[24.-.5*#1]\nG32 Z-30. F2.\nG0 X28.\nZ8.\n{step}\nEND1\nM30\n")
+            format!(
+                "{HEAD}#1=0\nWHILE [#1 LT 5] DO1\nG0 X[24.-.5*#1]\nG32 Z-30. F2.\nG0 X28.\nZ8.\n{step}\nEND1\nM30\n"
+            )
         };
         let jump = |step: &str| {
-            format!("{HEAD}#1=24.\nN10 #1=#1{step}\nG92 X#1 Z-30. F2.\nIF [#1 GT 21.4] GOTO 10\nG0 X50.\nM30\n")
+            format!(
+                "{HEAD}#1=24.\nN10 #1=#1{step}\nG92 X#1 Z-30. F2.\nIF [#1 GT 21.4] GOTO 10\nG0 X50.\nM30\n"
+            )
         };
         let o_word = |step: &str| {
-            format!("G21 G18 G7\nG97 S800 M3\nG0 X28 Z8\n#<depth>=0\no10 while [#<depth> LE 1.2]\nG0 X[24-2*#<depth>]\nG33 Z-30 K2\nG0 X28\nZ8\n{step}\no10 endwhile\nM2\n")
+            format!(
+                "G21 G18 G7\nG97 S800 M3\nG0 X28 Z8\n#<depth>=0\no10 while [#<depth> LE 1.2]\nG0 X[24-2*#<depth>]\nG33 Z-30 K2\nG0 X28\nZ8\n{step}\no10 endwhile\nM2\n"
+            )
         };
         let not_equal = |step: &str| {
             format!("{HEAD}#1=0\nWHILE [#1 NE 5] DO1\nG4 X.1\n#1=#1+{step}\nEND1\nM30\n")
         };
         let names = |step: &str| {
-            format!("G21\nT0303\nG97 S800 M3\nG0 X28. Z8.\nR1=0\nWHILE R1<5\nG4 F1\nR1=R1{step}\nENDWHILE\nM30\n")
+            format!(
+                "G21\nT0303\nG97 S800 M3\nG0 X28. Z8.\nR1=0\nWHILE R1<5\nG4 F1\nR1=R1{step}\nENDWHILE\nM30\n"
+            )
         };
         let pairs = [
             (while_do("#2=#1+1"), while_do("#1=#1+1")),
             (while_do("#1=#1-1"), while_do("#1=#1+1")),
             (jump("+.5"), jump("-.5")),
-            (o_word("#<dept>=[#<depth>+.2]"), o_word("#<depth>=[#<depth>+.2]")),
+            (
+                o_word("#<dept>=[#<depth>+.2]"),
+                o_word("#<depth>=[#<depth>+.2]"),
+            ),
             (not_equal("2"), not_equal("1")),
             (names("-1"), names("+1")),
         ];
