@@ -476,6 +476,8 @@ impl Walker<'_> {
             chase: false,
             missing: draft.missing,
             moves,
+            tapping: None,
+            milling: None,
         };
         self.program.sections.push(section);
         self.last_was_stroke = false;
