@@ -4,6 +4,7 @@
 
 pub mod block;
 pub mod codes;
+mod drills;
 mod effects;
 pub mod evidence;
 mod flow;
@@ -12,8 +13,10 @@ pub mod law;
 pub mod machine;
 pub mod number;
 pub mod program;
+mod rotating;
 pub mod section;
 pub mod source;
+mod space;
 pub mod syntax;
 pub mod token;
 mod trace;

@@ -8,6 +8,7 @@ use crate::group::{Around, group, join, place};
 use crate::machine::{Action, Machine, Position};
 use crate::number::DecimalRule;
 use crate::program::{Effect, Part, Program, Settings};
+use crate::rotating::Rotating;
 use crate::section::{Kind, Move, Note, Section, Syntax};
 use crate::source::{Lines, Mark};
 use crate::syntax::strokes::{self, Stroke};
@@ -66,6 +67,7 @@ fn walk<'a>(
         last_was_stroke: false,
         code_line: 0,
         loops: Loops::default(),
+        rotating: Rotating::default(),
         gathered_passes: 0,
         listed: 0,
         units_assumed: first.units_assumed,
@@ -80,6 +82,8 @@ fn walk<'a>(
     }
     walker.flush();
     let mut program = walker.program;
+    // What rotating tools cut ends later than it begins.
+    program.sections.sort_by_key(|section| section.first_line);
     program.sections = join(std::mem::take(&mut program.sections));
     (program, walker.effects)
 }
@@ -168,6 +172,8 @@ const TOO_MANY: &str = "the file asks for a million passes; those from here on a
 /// Most comments kept beside a section, the nearest ones.
 const NOTES: usize = 256;
 
+mod rotates;
+
 struct Walker<'a> {
     bytes: &'a [u8],
     settings: &'a Settings,
@@ -183,6 +189,8 @@ struct Walker<'a> {
     /// Last line before the present one that holds more than comments.
     code_line: u32,
     loops: Loops,
+    /// Drills, taps and thread mills.
+    rotating: Rotating,
     /// Passes among the strokes gathered so far.
     gathered_passes: usize,
     /// Passes listed so far in the whole file.
@@ -220,6 +228,7 @@ impl Walker<'_> {
             );
         }
         let consumed = self.read(block, action, motion_before);
+        self.rotates(block);
         if let Some(effects) = self.effects.as_mut() {
             effects.block(&self.machine, block, before, action, consumed);
         }
@@ -486,6 +495,7 @@ impl Walker<'_> {
 
     /// Turns the strokes gathered so far into sections.
     fn flush(&mut self) {
+        self.rotating_ends();
         if self.strokes.is_empty() {
             self.moves.clear();
             return;
@@ -528,6 +538,7 @@ impl Walker<'_> {
         });
         self.notes_from = self.comments_before(block.line);
         self.setup = two_block::Setup::default();
+        self.rotating.restart();
         // Another program starts with nothing in force but what the control was left in.
         if self.program.parts.len() > 1 {
             let fresh = Machine::new(
