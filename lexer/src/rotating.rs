@@ -284,7 +284,7 @@ impl Rotating {
                 }
             }
             Step::Hole(code) => {
-                self.end_cycle(None, view, events);
+                self.end_cycle(None, events);
                 self.drill(code, view);
             }
             _ => {
@@ -298,7 +298,7 @@ impl Rotating {
                         span: word.span,
                         line: block.line,
                     };
-                    self.end_cycle(Some(mark), view, events);
+                    self.end_cycle(Some(mark), events);
                     if code == 800 {
                         self.rigid = None;
                     }

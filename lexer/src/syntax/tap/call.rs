@@ -45,8 +45,9 @@ pub(crate) fn call(block: &Block, bytes: &[u8]) -> Option<Call> {
             });
         }
     }
+    // A bracket behind a second name is read as a comment; the call is taken from the line.
     let statement = block.statement?;
-    let text = statement.of(bytes);
+    let text = Span::new(statement.start, block.span.end).of(bytes);
     let rest = after_word(text, b"MCALL").or_else(|| after_name(text))?;
     let modal = after_word(text, b"MCALL").is_some();
     let from = text.len() - rest.len();
@@ -56,7 +57,7 @@ pub(crate) fn call(block: &Block, bytes: &[u8]) -> Option<Call> {
     if !rest[end..end + open].iter().all(u8::is_ascii_whitespace) {
         return None;
     }
-    let close = rest.iter().rposition(|&b| b == b')').unwrap_or(rest.len() - 1);
+    let close = end + rest[end..].iter().position(|&b| b == b')')?;
     let start = statement.start + from as u32;
     Some(Call {
         way,
