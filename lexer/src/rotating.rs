@@ -217,6 +217,9 @@ impl Rotating {
                         .map(Lead::per_turn),
                 });
                 active.blocks.push(view.place());
+                if active.tapping.way == Way::Interpolated {
+                    active.feed_words(view.machine, block);
+                }
                 return;
             }
         }
@@ -309,7 +312,7 @@ impl Rotating {
     }
 
     /// A cycle in force ends; strokes that are written block by block stay open for the next hole.
-    fn end_cycle(&mut self, by: Option<Mark<()>>, view: &View<'_>, events: &mut Vec<Event>) {
+    fn end_cycle(&mut self, by: Option<Mark<()>>, events: &mut Vec<Event>) {
         let cycle = self.tap.as_ref().is_some_and(|active| {
             matches!(active.tapping.way, Way::Cycle | Way::RigidCycle)
         });

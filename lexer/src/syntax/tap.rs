@@ -272,6 +272,9 @@ impl Active {
         let axis = self.tapping.axis;
         let cycle = matches!(self.tapping.way, Way::Cycle | Way::RigidCycle);
         let to = space.target(machine, block);
+        if !self.blocks.is_empty() {
+            self.feed_words(machine, block);
+        }
         self.blocks.push(around.place());
         if cycle {
             self.read_clear(around);
@@ -309,6 +312,17 @@ impl Active {
             }
             self.hole(at, around);
         }
+    }
+
+    /// The lead or feed written again in a later block.
+    pub(crate) fn feed_words(&mut self, machine: &Machine, block: &Block) {
+        let (letter, role) = match (self.tapping.way, self.tapping.per_minute) {
+            (Way::Stroke | Way::Interpolated, _) => (b'K', Role::Lead),
+            (_, Some((true, _))) => (b'F', Role::Feed),
+            _ => (b'F', Role::Lead),
+        };
+        let word = role_word(block, letter, role, Scale::Real(machine.units));
+        self.words.extend(word);
     }
 
     fn repeats(&mut self, around: &Around<'_>) -> usize {

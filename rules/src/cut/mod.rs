@@ -3,4 +3,5 @@
 pub mod area;
 pub mod drive;
 pub mod passes;
+pub mod rotating;
 pub mod time;
