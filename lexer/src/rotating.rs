@@ -198,8 +198,16 @@ impl Rotating {
             && active.inside
         {
             let to = self.space.target(view.machine, block)[i];
-            let bottom = active.tapping.holes.last().and_then(|hole| hole.bottom.get());
-            let clear = active.tapping.holes.last().and_then(|hole| hole.clear.get());
+            let bottom = active
+                .tapping
+                .holes
+                .last()
+                .and_then(|hole| hole.bottom.get());
+            let clear = active
+                .tapping
+                .holes
+                .last()
+                .and_then(|hole| hole.clear.get());
             let back = match (to, bottom, clear) {
                 (Some(to), Some(bottom), Some(clear)) => {
                     (to - bottom).signum() == (clear - bottom).signum()
@@ -237,7 +245,9 @@ impl Rotating {
         if !goes_on {
             self.close_tap(events);
             let around = self.around(view);
-            let rigid = self.rigid.filter(|_| matches!(code.way, Way::Cycle | Way::RigidCycle));
+            let rigid = self
+                .rigid
+                .filter(|_| matches!(code.way, Way::Cycle | Way::RigidCycle));
             self.tap = Some(tap::Active::start(code, rigid, &around));
             (self.stopped, self.changed) = (None, None);
         }
@@ -313,9 +323,10 @@ impl Rotating {
 
     /// A cycle in force ends; strokes that are written block by block stay open for the next hole.
     fn end_cycle(&mut self, by: Option<Mark<()>>, events: &mut Vec<Event>) {
-        let cycle = self.tap.as_ref().is_some_and(|active| {
-            matches!(active.tapping.way, Way::Cycle | Way::RigidCycle)
-        });
+        let cycle = self
+            .tap
+            .as_ref()
+            .is_some_and(|active| matches!(active.tapping.way, Way::Cycle | Way::RigidCycle));
         if cycle {
             if let Some(active) = self.tap.as_mut() {
                 active.tapping.cancelled = by;
@@ -530,12 +541,11 @@ impl Rotating {
                 let start = self.space.at[i];
                 self.space.at = to;
                 self.space.at[i] = match (self.space.returns_to_start, code) {
-                    (Some(false), 810..=899 | 730 | 740) => self.drilling.clear.or(
-                        self.tap
-                            .as_ref()
-                            .and_then(|active| active.tapping.holes.last())
-                            .and_then(|hole| hole.clear.get()),
-                    ),
+                    (Some(false), 810..=899 | 730 | 740) => self.drilling.clear.or(self
+                        .tap
+                        .as_ref()
+                        .and_then(|active| active.tapping.holes.last())
+                        .and_then(|hole| hole.clear.get())),
                     _ => start,
                 };
             }

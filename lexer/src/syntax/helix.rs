@@ -90,12 +90,17 @@ impl Active {
             return;
         }
         let helix = run.helix;
-        self.blocks.extend(helix.pieces.iter().map(|piece| piece.block));
-        let place = helix.pieces.first().map(|piece| piece.block).unwrap_or(Mark {
-            value: (),
-            span: Default::default(),
-            line: 0,
-        });
+        self.blocks
+            .extend(helix.pieces.iter().map(|piece| piece.block));
+        let place = helix
+            .pieces
+            .first()
+            .map(|piece| piece.block)
+            .unwrap_or(Mark {
+                value: (),
+                span: Default::default(),
+                line: 0,
+            });
         self.passes.push(Pass {
             line: place.line,
             span: place.span,

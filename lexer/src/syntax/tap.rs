@@ -142,7 +142,7 @@ impl Active {
         let mut unknown = Vec::new();
         let feed = match code.way {
             Way::Stroke | Way::Interpolated => feed::pitch_word(around, &mut words, &mut missing),
-            _ => feed::feed(around, &mut words, &mut missing, &mut unknown),
+            _ => feed::feed(code.way, around, &mut words, &mut missing, &mut unknown),
         };
         let (hand, hand_by) = hand(code, &feed.lead, machine);
         let rpm = machine.spindle.rpm();
@@ -209,9 +209,7 @@ impl Active {
         active.tapping.per_minute = None;
         active.lead = match (pitch, size) {
             (Some(pitch), None) => Val::Exact(Lead::per_turn(pitch).abs()),
-            (Some(_), Some(_)) => {
-                Val::Unknown("the call names both a size and a pitch".into())
-            }
+            (Some(_), Some(_)) => Val::Unknown("the call names both a size and a pitch".into()),
             (None, Some(_)) => Val::Unknown("the call names the size, whose pitch holds".into()),
             (None, None) => Val::Unknown("the pitch of the call is not known".into()),
         };
@@ -244,7 +242,8 @@ impl Active {
     /// Whether a further block with a code goes on with this activation.
     pub(crate) fn goes_on(&self, code: Code, around: &Around<'_>) -> bool {
         let machine = around.machine;
-        let same = |a: Option<Mark<u32>>, b: Option<Mark<u32>>| a.map(|t| t.value) == b.map(|t| t.value);
+        let same =
+            |a: Option<Mark<u32>>, b: Option<Mark<u32>>| a.map(|t| t.value) == b.map(|t| t.value);
         let cycle = matches!(code.way, Way::Cycle | Way::RigidCycle);
         let lead = match code.way {
             Way::Stroke | Way::Interpolated => {
@@ -254,7 +253,10 @@ impl Active {
                     lead.map(Lead::abs) == self.lead.get()
                 })
             }
-            _ => self.machine.feed.map(|f| f.value.number()) == machine.feed.map(|f| f.value.number()),
+            _ => {
+                self.machine.feed.map(|f| f.value.number())
+                    == machine.feed.map(|f| f.value.number())
+            }
         };
         self.tapping.way == code.way
             && self.tapping.code.value == code.code.value
@@ -268,7 +270,12 @@ impl Active {
 
     /// Adds the holes of a block.
     pub(crate) fn add(&mut self, around: &Around<'_>) {
-        let Around { machine, block, space, .. } = *around;
+        let Around {
+            machine,
+            block,
+            space,
+            ..
+        } = *around;
         let axis = self.tapping.axis;
         let cycle = matches!(self.tapping.way, Way::Cycle | Way::RigidCycle);
         let to = space.target(machine, block);
@@ -289,8 +296,12 @@ impl Active {
             }
         }
         self.read_bottom(around);
-        if let Some(word) = role_word(block, b'Q', Role::Peck, position_scale(machine, block, b'Q'))
-            && cycle
+        if let Some(word) = role_word(
+            block,
+            b'Q',
+            Role::Peck,
+            position_scale(machine, block, b'Q'),
+        ) && cycle
         {
             self.tapping.peck = word.length().filter(|peck| *peck > Length::ZERO);
             self.words.push(word);
@@ -307,7 +318,11 @@ impl Active {
                 };
                 if moves {
                     let counts = machine.incremental;
-                    at[i] = if counts { at[i].zip(step).map(|(at, step)| at + step) } else { to[i] };
+                    at[i] = if counts {
+                        at[i].zip(step).map(|(at, step)| at + step)
+                    } else {
+                        to[i]
+                    };
                 }
             }
             self.hole(at, around);
@@ -373,7 +388,9 @@ impl Active {
         };
         let frame = around.space.frame();
         let tool = around.machine.tool.map(|tool| tool.value);
-        let drilled = around.drills.at(frame, (at, axis), down, tool, around.notes);
+        let drilled = around
+            .drills
+            .at(frame, (at, axis), down, tool, around.notes);
         self.all_drilled &= drilled.is_some();
         self.passes.push(Pass {
             line: around.block.line,
@@ -405,8 +422,12 @@ impl Active {
     fn read_clear(&mut self, around: &Around<'_>) {
         let Around { machine, block, .. } = *around;
         let lathe = machine.family.turns() && machine.family != Family::Interpreter;
-        let Some(word) = role_word(block, b'R', Role::Clearance, position_scale(machine, block, b'R'))
-        else {
+        let Some(word) = role_word(
+            block,
+            b'R',
+            Role::Clearance,
+            position_scale(machine, block, b'R'),
+        ) else {
             if block.has(b'R') {
                 self.clear = Val::Unknown("R is an expression, which is not evaluated".into());
             } else if self.tapping.count == 0 && lathe {
@@ -447,7 +468,12 @@ impl Active {
 
     /// The word along the axis: a place in G90, from the R plane in G91.
     fn read_bottom(&mut self, around: &Around<'_>) {
-        let Around { machine, block, space, .. } = *around;
+        let Around {
+            machine,
+            block,
+            space,
+            ..
+        } = *around;
         let axis = self.tapping.axis;
         let increment = match axis {
             Axis::X => b'U',
@@ -593,7 +619,8 @@ fn synchronised(code: Code, rigid: bool, family: Family) -> Val<bool> {
         Way::Cycle if rigid => Val::Exact(true),
         Way::Cycle if family == Family::Interpreter => Val::Exact(false),
         Way::Cycle => Val::Unknown(
-            "no word says whether the feed follows the spindle; a setting of the control may".into(),
+            "no word says whether the feed follows the spindle; a setting of the control may"
+                .into(),
         ),
     }
 }

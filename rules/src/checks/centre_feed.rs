@@ -106,13 +106,22 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             number(major, 3),
             feed_text(wanted, units)
         ))
-        .because(format!("cutter of {} ({from})", length_of_mm(cutter, units)))
-        .source("geometry: the edge turns about the axis at the thread's radius, the centre at less")
+        .because(format!(
+            "cutter of {} ({from})",
+            length_of_mm(cutter, units)
+        ))
+        .source(
+            "geometry: the edge turns about the axis at the thread's radius, the centre at less",
+        )
         .help("write the feed of the tool's centre");
     if now < wanted {
         finding = finding.severity(Severity::Advice);
     }
-    let spelled = speed_word(cx.bytes, word.span, units.value_of(lexer::units::Length::from_mm(wanted)));
+    let spelled = speed_word(
+        cx.bytes,
+        word.span,
+        units.value_of(lexer::units::Length::from_mm(wanted)),
+    );
     if let Some(text) = spelled {
         finding = finding.fix(Fix {
             title: format!(
@@ -166,7 +175,10 @@ mod tests {
                 "G20G90G17G94\nT7M6(3/4-16 THREAD MILL)\n(THREAD 3/4-16 UNF, CUTTER .5, FEED 9)\nS2000M3\nG0X0Y0\nG1Z-.5625F20.\nG1X.125F3.0\nG3Z-.5I-.125\nG1X0\nG0Z1.\nM30\n".into(),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 
@@ -178,7 +190,8 @@ mod tests {
                 &mill("M24X3, CUTTER 16", "4.", "F200"),
                 &mill("M24X3, FEED 200", "4.", "F200"),
                 &mill("M24X3, CUTTER 16, FEED 200", "4.", "F70"),
-                &mill("M24X3, CUTTER 16, FEED 200", "12.", "F200").replace("G1 X12.", "G41 D7 G1 X12."),
+                &mill("M24X3, CUTTER 16, FEED 200", "12.", "F200")
+                    .replace("G1 X12.", "G41 D7 G1 X12."),
             ],
         );
     }

@@ -50,15 +50,24 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if let Some(why) = milling.climb.why() {
         return out.not_judged(rule, why.to_owned());
     }
-    if milling.climb.get() != Some(false) || says(&comments(cx), &["CONVENTIONAL", "CONV", "GEGENLAUF"])
+    if milling.climb.get() != Some(false)
+        || says(&comments(cx), &["CONVENTIONAL", "CONV", "GEGENLAUF"])
     {
         return;
     }
-    let Some(piece) = milling.helices.first().and_then(|helix| helix.pieces.first()) else {
+    let Some(piece) = milling
+        .helices
+        .first()
+        .and_then(|helix| helix.pieces.first())
+    else {
         return;
     };
     let at = (piece.block.span, piece.block.line);
-    let round = if milling.counterclockwise { "counterclockwise" } else { "clockwise" };
+    let round = if milling.counterclockwise {
+        "counterclockwise"
+    } else {
+        "clockwise"
+    };
     let place = match cx.side() {
         Some(Side::External) => "round a bolt",
         _ => "in a hole",
@@ -115,7 +124,10 @@ mod tests {
                 "G20G90G17G94\nT7M6(THREADMILL)\nS2000M3\nG0X0Y0\nG1Z-.5625F20.\nG1X.125F5.\nG3Z-.5I-.125\nG1X0\nG0Z1.\nM30\n".into(),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 

@@ -101,11 +101,19 @@ fn fix(cx: &Context<'_>, stray: &LeftActive) -> Option<Fix> {
     let lower = text.get(first.start as usize)?.is_ascii_lowercase();
     let new = if spaced { "G80 G0 " } else { "G80G0" };
     Some(Fix {
-        title: format!("write {} in front of the move in line {}", new.trim(), stray.block.line),
+        title: format!(
+            "write {} in front of the move in line {}",
+            new.trim(),
+            stray.block.line
+        ),
         kind: FixKind::Motion,
         edits: vec![Edit {
             span: lexer::source::Span::new(at, at),
-            text: if lower { new.to_ascii_lowercase() } else { new.to_owned() },
+            text: if lower {
+                new.to_ascii_lowercase()
+            } else {
+                new.to_owned()
+            },
         }],
     })
 }
@@ -129,14 +137,22 @@ mod tests {
             (mill("Z50.\nM5"), mill("G80 G0 Z50.\nM5")),
             (mill("M5\nX100. Y100."), mill("M5\nG80 G0 X100. Y100.")),
             (mill("N90Z80.M9"), mill("N90G80G0Z80.M9")),
-            (mill("T6 M6\nX50. Y20.\nG0 Z9."), mill("T6 M6\nG80 G0 X50. Y20.\nG0 Z9.")),
+            (
+                mill("T6 M6\nX50. Y20.\nG0 Z9."),
+                mill("T6 M6\nG80 G0 X50. Y20.\nG0 Z9."),
+            ),
             (mill("m19\nx100."), mill("m19\ng80 g0 x100.")),
             (
-                "G20G90G94\nT5M6\nM29S600\nG0X0Y1.\nG84X1.Y1.Z-.75R.2F30.\nX2.\nZ4.M5\nM30\n".into(),
-                "G20G90G94\nT5M6\nM29S600\nG0X0Y1.\nG84X1.Y1.Z-.75R.2F30.\nX2.\nG80G0Z4.M5\nM30\n".into(),
+                "G20G90G94\nT5M6\nM29S600\nG0X0Y1.\nG84X1.Y1.Z-.75R.2F30.\nX2.\nZ4.M5\nM30\n"
+                    .into(),
+                "G20G90G94\nT5M6\nM29S600\nG0X0Y1.\nG84X1.Y1.Z-.75R.2F30.\nX2.\nG80G0Z4.M5\nM30\n"
+                    .into(),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 

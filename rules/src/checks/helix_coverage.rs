@@ -59,7 +59,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             out.push(
                 rule.found(
                     at,
-                    format!("the thread is milled over {} of a turn only", number(turns, 2)),
+                    format!(
+                        "the thread is milled over {} of a turn only",
+                        number(turns, 2)
+                    ),
                 )
                 .because(format!(
                     "{}° about the axis; a closed thread needs 360°",
@@ -138,15 +141,27 @@ mod tests {
             // Three quarters of a turn.
             (
                 mill("THREAD MILL", "G3 X0 Y-4. Z-10.875 I-4. J0"),
-                mill("THREAD MILL", "G3 X0 Y-4. Z-10.875 I-4. J0\nG3 X4. Y0 Z-10.5 I0 J4."),
+                mill(
+                    "THREAD MILL",
+                    "G3 X0 Y-4. Z-10.875 I-4. J0\nG3 X4. Y0 Z-10.5 I0 J4.",
+                ),
             ),
             (
-                mill("THREADMILL M16X1.5", "G3 X-4. Y0 Z-11.25 R4.\nX0 Y-4. Z-10.875 R4."),
-                mill("THREADMILL M16X1.5", "G3 X-4. Y0 Z-11.25 R4.\nX0 Y-4. Z-10.875 R4.\nX4. Y0 Z-10.5 R4."),
+                mill(
+                    "THREADMILL M16X1.5",
+                    "G3 X-4. Y0 Z-11.25 R4.\nX0 Y-4. Z-10.875 R4.",
+                ),
+                mill(
+                    "THREADMILL M16X1.5",
+                    "G3 X-4. Y0 Z-11.25 R4.\nX0 Y-4. Z-10.875 R4.\nX4. Y0 Z-10.5 R4.",
+                ),
             ),
             (
                 mill("THREAD MILL", "G2 X0 Y4. Z-13.125 I-4. J0"),
-                mill("THREAD MILL", "G2 X0 Y4. Z-13.125 I-4. J0\nX4. Y0 Z-13.5 I0 J-4."),
+                mill(
+                    "THREAD MILL",
+                    "G2 X0 Y4. Z-13.125 I-4. J0\nX4. Y0 Z-13.5 I0 J-4.",
+                ),
             ),
             (
                 mill(single, "G3 Z-10.5 I-4."),
@@ -157,7 +172,10 @@ mod tests {
                 mill(single, "G3 Z-10.5 I-4.\nZ-9. I-4.\nZ-7.5 I-4.\nZ-6. I-4."),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 

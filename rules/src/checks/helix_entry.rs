@@ -18,9 +18,8 @@ rule! {
     /// advance of the arc = lead · degrees / 360, with the degrees that the tool turns about the axis of
     /// the thread, not about the centre of the arc: a quarter arc that starts at half the radius turns
     /// 45° about the axis and advances lead / 8; a half circle that starts on the far side turns 180°
-    /// and advances lead / 2. A difference of up to a tenth of the lead is no finding. On an arc that
-    /// starts at the axis itself, where the cutter touches only at the end, anything up to the arc's own
-    /// angle passes.
+    /// and advances lead / 2. The usual rule of shops takes the arc's own angle instead: a quarter of
+    /// the lead on a quarter arc. Both pass, and what lies between them, to a tenth of the lead.
     ///
     /// # What it needs
     ///
@@ -36,7 +35,8 @@ rule! {
     ///
     /// # Source
     ///
-    /// Geometry: angle about the axis. The tenth is our own choice.
+    /// Geometry: angle about the axis. The rule of the arc's own angle is common practice, no source; the
+    /// tenth is our own choice.
     "helix-entry", Warning,
     "the arc onto or off a milled thread does not advance with it",
     fixes: false, needs_designation: false, kinds: [Milled], check
@@ -47,10 +47,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         return;
     };
     for helix in &milling.helices {
-        let ways = [
-            (helix.entry, "onto", "begins"),
-            (helix.exit, "off", "ends"),
-        ];
+        let ways = [(helix.entry, "onto", "begins"), (helix.exit, "off", "ends")];
         for (approach, word, edge) in ways {
             if let Some(arc) = approach.filter(|approach| approach.arc)
                 && !fits(helix, &arc)
@@ -66,17 +63,14 @@ fn wanted(helix: &Helix, arc: &Approach) -> f64 {
     helix.pitch_mm() * arc.degrees / 360.0
 }
 
+/// Whether the advance is that of the angle about the axis, that of the arc's own angle, or between.
 fn fits(helix: &Helix, arc: &Approach) -> bool {
     let pitch = helix.pitch_mm();
     let tolerance = 0.1 * pitch.abs() + 1e-6;
-    let (rise, wanted) = (arc.rise.mm(), wanted(helix, arc));
-    if (rise - wanted).abs() <= tolerance {
-        return true;
-    }
-    let from_the_axis = arc.radius_mm < 0.2 * helix.radius_mm;
-    let own = pitch * arc.own_degrees / 360.0;
-    let (low, high) = (own.min(0.0), own.max(0.0));
-    from_the_axis && rise * pitch > 0.0 && (low - 1e-3..=high + 1e-3).contains(&rise)
+    let (rise, exact) = (arc.rise.mm(), wanted(helix, arc));
+    let by_the_arc = pitch * arc.own_degrees / 360.0 * arc.degrees.signum();
+    let (low, high) = (exact.min(by_the_arc), exact.max(by_the_arc));
+    (low - tolerance..=high + tolerance).contains(&rise)
 }
 
 fn one(
@@ -136,15 +130,23 @@ mod tests {
             // From half the radius: 45 degrees about the axis, 0.1875 mm.
             (
                 mill("X2. Y-2.", "G1 Z-12. F99.\nG3 X4. Y0 Z-12. J2.", straight),
-                mill("X2. Y-2.", "G1 Z-12.188 F99.\nG3 X4. Y0 Z-12. J2.", straight),
+                mill(
+                    "X2. Y-2.",
+                    "G1 Z-12.188 F99.\nG3 X4. Y0 Z-12. J2.",
+                    straight,
+                ),
             ),
             (
-                mill("X2. Y-2.", "G1 Z-12.375 F99.\nG3 X4. Y0 Z-12. R2.", straight),
-                mill("X2. Y-2.", "G1 Z-12.188 F99.\nG3 X4. Y0 Z-12. R2.", straight),
+                mill("X2. Y-2.", "G1 Z-12.75 F99.\nG3 X4. Y0 Z-12. R2.", straight),
+                mill(
+                    "X2. Y-2.",
+                    "G1 Z-12.375 F99.\nG3 X4. Y0 Z-12. R2.",
+                    straight,
+                ),
             ),
             // From the far side: half a turn.
             (
-                mill("X-2. Y0", "G1 Z-12.375 F99.\nG3 X4. Y0 Z-12. I3.", straight),
+                mill("X-2. Y0", "G1 Z-12.2 F99.\nG3 X4. Y0 Z-12. I3.", straight),
                 mill("X-2. Y0", "G1 Z-12.75 F99.\nG3 X4. Y0 Z-12. I3.", straight),
             ),
             // Off the thread without an advance.
@@ -158,7 +160,10 @@ mod tests {
                 mill("X0 Y0", "G1 Z-12.375 F99.\nG3 X4. Y0 Z-12. I2.", straight),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 
@@ -167,7 +172,11 @@ mod tests {
         for start in ["-12.375", "-12.75"] {
             assert_silent(
                 RULE,
-                &[&mill("X0 Y0", &format!("G1 Z{start} F99.\nG3 X4. Y0 Z-12. I2."), "G3 X0 Y0 Z-10.125 I-2.")],
+                &[&mill(
+                    "X0 Y0",
+                    &format!("G1 Z{start} F99.\nG3 X4. Y0 Z-12. I2."),
+                    "G3 X0 Y0 Z-10.125 I-2.",
+                )],
             );
         }
     }

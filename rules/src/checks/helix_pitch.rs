@@ -179,7 +179,10 @@ mod tests {
                 mill("GEWINDEFRAESER M10", "G91\nG3 X0 Y0 Z1.5 I-4. J0\nG90"),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 

@@ -46,7 +46,11 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         return;
     };
     let units = cx.section.units;
-    for helix in milling.helices.iter().filter(|helix| helix.pieces.len() > 1) {
+    for helix in milling
+        .helices
+        .iter()
+        .filter(|helix| helix.pieces.len() > 1)
+    {
         let pitch = helix.pitch_mm();
         let digits = 2.02 * units.least_increment().mm();
         let worst = helix
@@ -147,7 +151,10 @@ mod tests {
                 mill("G91\nG3 X-8. Y0 Z.75 I-4.\nX8. Z.75 I4.\nG90"),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 

@@ -33,7 +33,10 @@ pub(super) fn noted(cx: &Context<'_>, key: &str) -> Option<f64> {
     comments(cx)
         .iter()
         .rev()
-        .filter(|text| text.trim_start_matches(['(', ';', '/', ' ']).starts_with("THREAD "))
+        .filter(|text| {
+            text.trim_start_matches(['(', ';', '/', ' '])
+                .starts_with("THREAD ")
+        })
         .find_map(|text| {
             text.split(',').skip(1).find_map(|part| {
                 let part = part.trim().trim_end_matches(')');
@@ -55,7 +58,10 @@ pub(super) fn cutter(cx: &Context<'_>) -> Option<(f64, String)> {
     }
     let all = comments(cx);
     let text = all.iter().rev().find(|text| {
-        text.contains("MILL") && !text.trim_start_matches('(').starts_with("THREAD M")
+        let plain = text.trim_start_matches(['(', ';', '/', ' ']);
+        // A note names the thread, not the tool.
+        let note = plain.starts_with("THREAD ") && !plain.starts_with("THREAD MILL");
+        text.contains("MILL") && !note
     })?;
     diameter_in(text, cx).map(|mm| (mm, "the tool's comment".into()))
 }
@@ -86,7 +92,9 @@ fn diameter_in(text: &str, cx: &Context<'_>) -> Option<f64> {
         named.then(|| units.length(size).mm())
     });
     let first = found.next()?;
-    found.all(|other| (other - first).abs() < 1e-9).then_some(first)
+    found
+        .all(|other| (other - first).abs() < 1e-9)
+        .then_some(first)
 }
 
 /// The drill of a drilled hole by its comments.
@@ -102,7 +110,15 @@ pub(super) fn drill(cx: &Context<'_>, drilled: &Drilled) -> Option<Named> {
 pub(super) fn only_starts(cx: &Context<'_>, drilled: &Drilled) -> bool {
     says(
         &texts(cx, &drilled.notes),
-        &["SPOT", "CENTER", "CENTRE", "CHAMFER", "CSINK", "COUNTERSINK", "CBORE"],
+        &[
+            "SPOT",
+            "CENTER",
+            "CENTRE",
+            "CHAMFER",
+            "CSINK",
+            "COUNTERSINK",
+            "CBORE",
+        ],
     )
 }
 

@@ -145,24 +145,45 @@ mod tests {
     #[test]
     fn found_and_mended() {
         let texts = [
-            (mill("M10X1.5, CUTTER 7.5", "1.25", "1.5"), mill("M10X1.5, CUTTER 6", "2.", "1.5")),
-            (mill("M10X1.5, CUTTER 8.4", "0.8", "1.5"), mill("M10X1.5, CUTTER 5", "2.5", "1.5")),
-            (mill("M24X3, CUTTER 20", "2.", "3."), mill("M24X3, CUTTER 12", "6.", "3.")),
+            (
+                mill("M10X1.5, CUTTER 7.5", "1.25", "1.5"),
+                mill("M10X1.5, CUTTER 6", "2.", "1.5"),
+            ),
+            (
+                mill("M10X1.5, CUTTER 8.4", "0.8", "1.5"),
+                mill("M10X1.5, CUTTER 5", "2.5", "1.5"),
+            ),
+            (
+                mill("M24X3, CUTTER 20", "2.", "3."),
+                mill("M24X3, CUTTER 12", "6.", "3."),
+            ),
             // The path alone tells the cutter.
-            (mill("M12X1.75", "1.25", "1.75"), mill("M12X1.75", "3.", "1.75")),
+            (
+                mill("M12X1.75", "1.25", "1.75"),
+                mill("M12X1.75", "3.", "1.75"),
+            ),
             (
                 mill("M10X1.5", "1.25", "1.5").replace("THREAD MILL", "THREAD MILL D8"),
                 mill("M10X1.5", "2.", "1.5").replace("THREAD MILL", "THREAD MILL D6"),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 
     /// M10x1.5 with 7.5 mm: 0.0513 mm on the radius, 0.103 of a tolerance of 0.180 mm (6H).
     #[test]
     fn severities() {
-        let of = |cutter: &str| findings(RULE, &mill(&format!("M10X1.5, CUTTER {cutter}"), "1.", "1.5"))[0].severity;
+        let of = |cutter: &str| {
+            findings(
+                RULE,
+                &mill(&format!("M10X1.5, CUTTER {cutter}"), "1.", "1.5"),
+            )[0]
+            .severity
+        };
         assert_eq!(of("7.5"), Severity::Advice);
         assert_eq!(of("8.6"), Severity::Warning);
     }
@@ -170,6 +191,9 @@ mod tests {
     #[test]
     fn silent_outside_and_with_a_corrected_profile() {
         let text = mill("M10X1.5, CUTTER 7.5", "1.25", "1.5");
-        assert_silent(RULE, &[&text.replace("THREAD MILL", "THREAD MILL, CORRECTED PROFILE")]);
+        assert_silent(
+            RULE,
+            &[&text.replace("THREAD MILL", "THREAD MILL, CORRECTED PROFILE")],
+        );
     }
 }

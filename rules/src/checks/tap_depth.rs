@@ -73,7 +73,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         }
     }
     if !drilled_somewhere {
-        out.not_judged(rule, "the drilling of these holes in the same program is missing");
+        out.not_judged(
+            rule,
+            "the drilling of these holes in the same program is missing",
+        );
     }
     full_thread(rule, cx, pitch, out);
 }
@@ -164,7 +167,10 @@ fn full_thread(rule: &Rule, cx: &Context<'_>, pitch: f64, out: &mut Out) {
     let full = bottom - chamfer.unwrap_or(0.0) * pitch;
     if full >= wanted - 1e-4 {
         if chamfer.is_none() {
-            out.not_judged(rule, "the chamfer of the tap is missing (CHAMFER in the note)");
+            out.not_judged(
+                rule,
+                "the chamfer of the tap is missing (CHAMFER in the note)",
+            );
         }
         return;
     }
@@ -238,7 +244,10 @@ mod tests {
                 "G90 G17\nT4 M6 (DRILL 6.8)\nS1200 M3 F120\nG0 X0 Y0 Z50\nMCALL CYCLE83(50,0,2,-25)\nX10 Y10\nMCALL\nT5 M6 (M8 TAP)\nS500 M3\nMCALL CYCLE84(50,0,2,-20,,0,3,,1.25,0,400,600)\nX10 Y10\nMCALL\nG0 Z100\nM30\n".into(),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 
@@ -246,18 +255,33 @@ mod tests {
     fn severities_follow_what_is_known_of_the_hole() {
         let of = |drill: &str, comment: &str| {
             let text = mill(drill, "G84 X10. Y5. Z-20. R3. F375.", comment);
-            findings(RULE, &text).first().map(|finding| finding.severity)
+            findings(RULE, &text)
+                .first()
+                .map(|finding| finding.severity)
         };
-        assert_eq!(of("G81 X10. Y5. Z-18. R2. F120.", " BLIND"), Some(Severity::Error));
-        assert_eq!(of("G81 X10. Y5. Z-18. R2. F120.", ""), Some(Severity::Advice));
-        assert_eq!(of("G81 X10. Y5. Z-10. R2. F120.", ""), Some(Severity::Warning));
+        assert_eq!(
+            of("G81 X10. Y5. Z-18. R2. F120.", " BLIND"),
+            Some(Severity::Error)
+        );
+        assert_eq!(
+            of("G81 X10. Y5. Z-18. R2. F120.", ""),
+            Some(Severity::Advice)
+        );
+        assert_eq!(
+            of("G81 X10. Y5. Z-10. R2. F120.", ""),
+            Some(Severity::Warning)
+        );
         assert_eq!(of("G81 X10. Y5. Z-10. R2. F120.", " THRU"), None);
         assert_eq!(of("G81 X10. Y5. Z-20. R2. F120.", ""), None);
     }
 
     #[test]
     fn silent_on_spot_drills_other_holes_and_other_programs() {
-        let text = mill("G81 X10. Y5. Z-2. R2. F120.", "G84 X10. Y5. Z-20. R3. F375.", " BLIND");
+        let text = mill(
+            "G81 X10. Y5. Z-2. R2. F120.",
+            "G84 X10. Y5. Z-20. R3. F375.",
+            " BLIND",
+        );
         assert_silent(
             RULE,
             &[
@@ -273,12 +297,23 @@ mod tests {
     #[test]
     fn full_thread_and_its_note() {
         let text = |length: &str| {
-            mill("G81 X10. Y5. Z-30. R2. F120.", "G84 X10. Y5. Z-20. R3. F375.", "")
-                .replace("(M8 TAP)", &format!("(THREAD M8, LENGTH {length}, CHAMFER 3)"))
+            mill(
+                "G81 X10. Y5. Z-30. R2. F120.",
+                "G84 X10. Y5. Z-20. R3. F375.",
+                "",
+            )
+            .replace(
+                "(M8 TAP)",
+                &format!("(THREAD M8, LENGTH {length}, CHAMFER 3)"),
+            )
         };
         let found = findings(RULE, &text("16.3"));
         assert_eq!(found.len(), 1);
-        assert!(found[0].message.contains("16.25 mm"), "{}", found[0].message);
+        assert!(
+            found[0].message.contains("16.25 mm"),
+            "{}",
+            found[0].message
+        );
         assert_silent(RULE, &[&text("16.2")]);
     }
 }

@@ -53,7 +53,14 @@ rule! {
 
 const CUTS: [&str; 6] = ["CUT", "CUTTING", "SPIRAL", "POINT", "FLUTE", "GUN"];
 const FORMS: [&str; 8] = [
-    "FORM", "FORMING", "ROLL", "ROLLFORM", "FLUTELESS", "COLDFORM", "FURCHER", "FORMER",
+    "FORM",
+    "FORMING",
+    "ROLL",
+    "ROLLFORM",
+    "FLUTELESS",
+    "COLDFORM",
+    "FURCHER",
+    "FORMER",
 ];
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
@@ -69,7 +76,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         .filter_map(|hole| hole.drilled.as_ref())
         .find(|one| !only_starts(cx, one));
     let Some(drilled) = drilled else {
-        return out.not_judged(rule, "the drilling of these holes in the same program is missing");
+        return out.not_judged(
+            rule,
+            "the drilling of these holes in the same program is missing",
+        );
     };
     let Some(named) = drill(cx, drilled) else {
         return out.not_judged(rule, "the diameter of the drill is missing in its comment");
@@ -100,7 +110,15 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if (min - 0.005..=max + 0.005).contains(&named.mm) && !forms {
         return;
     }
-    out.push(outside(rule, cx, thread, drilled, &named, [min, max], forms));
+    out.push(outside(
+        rule,
+        cx,
+        thread,
+        drilled,
+        &named,
+        [min, max],
+        forms,
+    ));
 }
 
 fn outside(
@@ -125,7 +143,10 @@ fn outside(
             length_of_mm(major - 0.5 * pitch, units)
         )
     } else if named.mm >= major {
-        format!("a drill of {size} leaves nothing of {}", thread.designation())
+        format!(
+            "a drill of {size} leaves nothing of {}",
+            thread.designation()
+        )
     } else {
         format!(
             "a drill of {size} leaves {per_cent} % of {}, the hole has to be {} to {}",
@@ -149,7 +170,11 @@ fn outside(
         .source(format!(
             "minor diameter of class {}{}: {}",
             limits.class,
-            if limits.class_assumed { " (assumed)" } else { "" },
+            if limits.class_assumed {
+                " (assumed)"
+            } else {
+                ""
+            },
             limits.sources.join("; ")
         ))
         .help(match usual {
@@ -188,7 +213,7 @@ mod tests {
     #[test]
     fn found_and_mended() {
         let texts = [
-            (mill("DRILL 7.2", "M8 TAP"), mill("DRILL 6.8", "M8 TAP")),
+            (mill("DRILL 7.0", "M8 TAP"), mill("DRILL 6.8", "M8 TAP")),
             (mill("6.0MM DRILL", "M8 TAP"), mill("6.8MM DRILL", "M8 TAP")),
             (mill("DRILL 6.8", "TAP M8X1"), mill("DRILL 7.0", "TAP M8X1")),
             (mill("BOHRER 8.0", "THREAD M10-6H"), mill("BOHRER 8.5", "THREAD M10-6H")),
@@ -200,7 +225,10 @@ mod tests {
                 "G20\nG50 S3000\nT0202 (LETTER F DRILL)\nG97 S900 M3\nG99\nG0 X0 Z.2\nG1 Z-1. F.004\nG0 Z4.\nT0505 (5/16-18 TAP)\nG97 S400 M3\nG0 X0 Z.2\nG84 Z-.6 F.055556\nG80\nM30\n".into(),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 
@@ -209,7 +237,11 @@ mod tests {
     #[test]
     fn published_per_cents() {
         use crate::measure::drill::Basis;
-        for (hole, three_quarters, basic) in [(8.733, 65.0, 78.0), (8.539, 75.0, 90.0), (8.377, 83.3, 100.0)] {
+        for (hole, three_quarters, basic) in [
+            (8.733, 65.0, 78.0),
+            (8.539, 75.0, 90.0),
+            (8.377, 83.3, 100.0),
+        ] {
             assert!((Basis::THREE_QUARTERS.percent(10.0, 1.5, hole) - three_quarters).abs() < 0.05);
             assert!((Basis::FULL_HEIGHT.percent(10.0, 1.5, hole) - basic).abs() < 0.06);
         }
@@ -229,10 +261,21 @@ mod tests {
                 &mill("DRILL 11.1", "1/4 NPT TAP"),
             ],
         );
-        for text in [mill("DRILL 7.4", "M8 TAP"), mill("TOOL 4", "M8 TAP"), mill("DRILL 7.4", "TAP")] {
+        for text in [
+            mill("DRILL 7.4", "M8 TAP"),
+            mill("TOOL 4", "M8 TAP"),
+            mill("DRILL 7.4", "TAP"),
+        ] {
             let judgement = judged(&text, &Facts::default());
             assert!(judgement.findings.iter().all(|f| f.rule != RULE), "{text}");
-            assert!(judgement.not_judged.iter().flatten().any(|(rule, _)| *rule == RULE), "{text}");
+            assert!(
+                judgement
+                    .not_judged
+                    .iter()
+                    .flatten()
+                    .any(|(rule, _)| *rule == RULE),
+                "{text}"
+            );
         }
     }
 }

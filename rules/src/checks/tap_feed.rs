@@ -93,7 +93,11 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             format!(
                 "the tap would advance {} a turn, which {}",
                 lead_text(lead, cx.section.units),
-                if impossible { "no tap does" } else { "no listed thread has" }
+                if impossible {
+                    "no tap does"
+                } else {
+                    "no listed thread has"
+                }
             ),
         );
         finding = sum(finding, cx, lead, word);
@@ -132,7 +136,9 @@ fn fits(cx: &Context<'_>, lead: f64, wanted: f64, word: Option<&RoleWord>) -> bo
 /// Half a unit of the last decimal of the word, as a lead in mm.
 fn rounding(cx: &Context<'_>, word: &RoleWord) -> f64 {
     let units = cx.section.units;
-    let half = units.length(0.5 * 10f64.powi(-i32::from(word.number.decimals))).mm();
+    let half = units
+        .length(0.5 * 10f64.powi(-i32::from(word.number.decimals)))
+        .mm();
     match (word.role, cx.section.tapping.as_ref().and_then(|t| t.rpm)) {
         (Role::Feed, Some(rpm)) if rpm > 0.0 => half / rpm,
         (Role::Feed, _) => 0.0,
@@ -180,7 +186,10 @@ fn wrong(
     word: Option<&RoleWord>,
 ) -> Finding {
     let units = cx.section.units;
-    let name = cx.thread().map(|thread| thread.designation()).unwrap_or_default();
+    let name = cx
+        .thread()
+        .map(|thread| thread.designation())
+        .unwrap_or_default();
     let at = word.map_or_else(|| cx.place(), |word| (word.span, word.line));
     let per_cent = (lead.mm() / wanted.mm() - 1.0) * 100.0;
     let mut finding = rule.found(
@@ -368,7 +377,7 @@ mod tests {
             (
                 "G21 G90 G17\nT5 M6 (TAP M10 LH)\nG0 X20 Y30 Z5\nG331 Z-25 K-1.25 S350\nG332 Z5 K-1.25\nG0 Z50\nM30\n"
                     .to_owned(),
-                "G21 G90 G17\nT5 M6 (TAP M10 LH)\nG0 X20 Y30 Z5\nG331 Z-25 K-1.5 S350\nG332 Z5 K-1.5\nG0 Z50\nM30\n"
+                "G21 G90 G17\nT5 M6 (TAP M10 LH)\nG0 X20 Y30 Z5\nG331 Z-25 K-1.50 S350\nG332 Z5 K-1.50\nG0 Z50\nM30\n"
                     .to_owned(),
             ),
             // The drill's feed is still in force.
@@ -379,8 +388,10 @@ mod tests {
                     .to_owned(),
             ),
         ];
-        let pairs: Vec<(&str, &str)> =
-            pairs.iter().map(|(bad, good)| (bad.as_str(), good.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = pairs
+            .iter()
+            .map(|(bad, good)| (bad.as_str(), good.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 
@@ -391,7 +402,11 @@ mod tests {
         assert_silent(
             RULE,
             &[
-                &mill("(M10X1.5 TAP)", "S500 M3\nM29 S500", "G84 X1. Y5. Z-20. R3. F750"),
+                &mill(
+                    "(M10X1.5 TAP)",
+                    "S500 M3\nM29 S500",
+                    "G84 X1. Y5. Z-20. R3. F750",
+                ),
                 "G20 G90 G94\nT5 M6 (1/4-20 TAP)\nS600 M3\nM29 S600\nG0 X0 Y0\nG43 H5 Z1.\nG84 X1. Y0 Z-.75 R.1 F30\nG80\nM30\n",
             ],
         );
@@ -418,9 +433,15 @@ mod tests {
 
     #[test]
     fn without_a_name_only_what_no_tap_has() {
-        let found = findings(RULE, &mill("", "S300 M3\nM29 S300", "G84 X1. Y5. Z-20. R3. F1.25"));
+        let found = findings(
+            RULE,
+            &mill("", "S300 M3\nM29 S300", "G84 X1. Y5. Z-20. R3. F1.25"),
+        );
         assert_eq!(found[0].severity, Severity::Error, "{found:?}");
-        let odd = findings(RULE, &mill("", "S300 M3\nM29 S300", "G84 X1. Y5. Z-20. R3. F411."));
+        let odd = findings(
+            RULE,
+            &mill("", "S300 M3\nM29 S300", "G84 X1. Y5. Z-20. R3. F411."),
+        );
         assert_eq!(odd[0].severity, Severity::Warning, "{odd:?}");
     }
 
@@ -439,7 +460,11 @@ mod tests {
         let judged = |text: &str| {
             let judgement = judged(text, &Facts::default());
             assert!(judgement.findings.iter().all(|f| f.rule != RULE), "{text}");
-            judgement.not_judged.iter().flatten().any(|(rule, _)| *rule == RULE)
+            judgement
+                .not_judged
+                .iter()
+                .flatten()
+                .any(|(rule, _)| *rule == RULE)
         };
         let text = mill("(M8 TAP)", "S300 M3", "G84 X10. Y5. Z-20. R3. F300.");
         assert!(judged(&text.replace("G21 ", "")));

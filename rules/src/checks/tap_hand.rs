@@ -71,7 +71,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             let mut finding = rule
                 .found(
                     code,
-                    format!("a {}-hand tapping cycle with the spindle turned the other way", hand.name()),
+                    format!(
+                        "a {}-hand tapping cycle with the spindle turned the other way",
+                        hand.name()
+                    ),
                 )
                 .because(format!(
                     "{} is the {}-hand cycle and wants {}, {word} is in force",
@@ -142,7 +145,9 @@ mod tests {
     #[test]
     fn found_and_mended() {
         let mill = |spindle: &str, code: &str, name: &str| {
-            format!("G21 G90 G17 G94\nT5 M6 ({name})\nS300 {spindle}\nG0 X0 Y0\nG43 H5 Z10.\n{code} X10. Y5. Z-20. R3. F375.\nG80\nM30\n")
+            format!(
+                "G21 G90 G17 G94\nT5 M6 ({name})\nS300 {spindle}\nG0 X0 Y0\nG43 H5 Z10.\n{code} X10. Y5. Z-20. R3. F375.\nG80\nM30\n"
+            )
         };
         let texts = [
             (mill("M4", "G84", "M8 TAP"), mill("M3", "G84", "M8 TAP")),
@@ -165,7 +170,10 @@ mod tests {
                 "G50 S3000\nT0505 (TAP M6)\nG97 S400 M3\nG99\nG0 X0 Z5.\nG84 Z-15. F1.\nG80\nM30\n".into(),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 

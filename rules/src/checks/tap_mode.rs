@@ -55,20 +55,26 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     }
     if let Some(block) = tapping.slanted {
         out.push(
-            rule.found((block.span, block.line), "the tap moves sideways while it cuts")
-                .because(format!(
-                    "{} has words across its axis",
-                    quoted(cx.bytes, block.span, block.line)
-                ))
-                .source("documentation of the open RS274/NGC interpreter, G33.1")
-                .help("go to the hole first, and give the tapping stroke its own axis alone"),
+            rule.found(
+                (block.span, block.line),
+                "the tap moves sideways while it cuts",
+            )
+            .because(format!(
+                "{} has words across its axis",
+                quoted(cx.bytes, block.span, block.line)
+            ))
+            .source("documentation of the open RS274/NGC interpreter, G33.1")
+            .help("go to the hole first, and give the tapping stroke its own axis alone"),
         );
     }
     returns(rule, cx, tapping, out);
     if cx.section.spindle.surface_speed() {
         let mode = cx.section.spindle.mode;
         let mut finding = rule
-            .found(cx.place(), "a constant surface speed is in force while the tap cuts")
+            .found(
+                cx.place(),
+                "a constant surface speed is in force while the tap cuts",
+            )
             .because("the speed then follows X and not the tap; on the axis it runs to the clamp")
             .source("common practice, no source")
             .help("write G97 and the speed of the tap before it");
@@ -151,19 +157,22 @@ fn returns(rule: &Rule, cx: &Context<'_>, tapping: &Tapping, out: &mut Out) {
         }
     }
     if tapping.returns.len() < tapping.holes.len() && !tapping.holes.is_empty() {
-        let at = tapping.holes.get(tapping.returns.len()).map_or_else(
-            || cx.place(),
-            |hole| (hole.block.span, hole.block.line),
-        );
+        let at = tapping
+            .holes
+            .get(tapping.returns.len())
+            .map_or_else(|| cx.place(), |hole| (hole.block.span, hole.block.line));
         out.push(
-            rule.found(at, "the tap goes in with G331 and is not taken out with G332")
-                .because(format!(
-                    "{} strokes in, {} strokes out",
-                    tapping.holes.len(),
-                    tapping.returns.len()
-                ))
-                .source("from memory: G331 goes in, G332 turns back and comes out")
-                .help("write G332 with the place above the hole behind every G331"),
+            rule.found(
+                at,
+                "the tap goes in with G331 and is not taken out with G332",
+            )
+            .because(format!(
+                "{} strokes in, {} strokes out",
+                tapping.holes.len(),
+                tapping.returns.len()
+            ))
+            .source("from memory: G331 goes in, G332 turns back and comes out")
+            .help("write G332 with the place above the hole behind every G331"),
         );
     }
 }
@@ -175,7 +184,10 @@ fn unsaid(rule: &Rule, cx: &Context<'_>, tapping: &Tapping, out: &mut Out) {
     }
     let place = (tapping.code.span, tapping.code.line);
     let interpreter = cx.program.family == Family::Interpreter;
-    let asked = says(&comments(cx), &["RIGID", "SYNC", "SYNCHRONISED", "SYNCHRONIZED"]);
+    let asked = says(
+        &comments(cx),
+        &["RIGID", "SYNC", "SYNCHRONISED", "SYNCHRONIZED"],
+    );
     if asked && tapping.way == Way::Cycle {
         let finding = rule
             .found(
@@ -201,15 +213,21 @@ fn unsaid(rule: &Rule, cx: &Context<'_>, tapping: &Tapping, out: &mut Out) {
     }
     if tapping.peck.is_some() && tapping.synchronised.get() == Some(false) {
         return out.push(
-            rule.found(place, "a tap that does not follow the spindle is taken out between pecks")
-                .severity(Severity::Warning)
-                .because("it cannot find its thread again")
-                .source("from memory: pecking belongs to synchronised tapping")
-                .help("tap in one stroke, or synchronised"),
+            rule.found(
+                place,
+                "a tap that does not follow the spindle is taken out between pecks",
+            )
+            .severity(Severity::Warning)
+            .because("it cannot find its thread again")
+            .source("from memory: pecking belongs to synchronised tapping")
+            .help("tap in one stroke, or synchronised"),
         );
     }
     if tapping.synchronised.get().is_none() {
-        out.not_judged(rule, "whether the control is set to tap synchronised is missing");
+        out.not_judged(
+            rule,
+            "whether the control is set to tap synchronised is missing",
+        );
     }
 }
 
@@ -222,7 +240,9 @@ mod tests {
     const RULE: &str = "tap-mode";
 
     fn mill(words: &str) -> String {
-        format!("G21 G90 G17 G94\nT5 M6 (M8 TAP)\nG0 X0 Y0 S300 M3\nG43 H5 Z10.\n{words}\nG80\nM30\n")
+        format!(
+            "G21 G90 G17 G94\nT5 M6 (M8 TAP)\nG0 X0 Y0 S300 M3\nG43 H5 Z10.\n{words}\nG80\nM30\n"
+        )
     }
 
     #[test]
@@ -241,23 +261,32 @@ mod tests {
                 mill("G0 X10. Y5.\nM29 S300\nG84 Z-20. R3. F375."),
             ),
             (
-                "G21 G17 G90\nG97 S300 M3\nG0 X10 Y10 Z5\nG33.1 X12 Z-20 K1.25\nG0 Z20\nM2\n".into(),
-                "G21 G17 G90\nG97 S300 M3\nG0 X12 Y10 Z5\nG33.1 X12 Z-20 K1.25\nG0 Z20\nM2\n".into(),
+                "G21 G17 G90\nG97 S300 M3\nG0 X10 Y10 Z5\nG33.1 X12 Z-20 K1.25\nG0 Z20\nM2\n"
+                    .into(),
+                "G21 G17 G90\nG97 S300 M3\nG0 X12 Y10 Z5\nG33.1 X12 Z-20 K1.25\nG0 Z20\nM2\n"
+                    .into(),
             ),
             (
-                "G90 G17\nT5 M6\nG0 X20 Y30 Z5\nG331 Z-25 K1.5 S350\nG332 Z5 K1.25\nG0 Z50\nM30\n".into(),
-                "G90 G17\nT5 M6\nG0 X20 Y30 Z5\nG331 Z-25 K1.5 S350\nG332 Z5 K1.5\nG0 Z50\nM30\n".into(),
+                "G90 G17\nT5 M6\nG0 X20 Y30 Z5\nG331 Z-25 K1.5 S350\nG332 Z5 K1.25\nG0 Z50\nM30\n"
+                    .into(),
+                "G90 G17\nT5 M6\nG0 X20 Y30 Z5\nG331 Z-25 K1.5 S350\nG332 Z5 K1.5\nG0 Z50\nM30\n"
+                    .into(),
             ),
             (
                 "G90 G17\nT5 M6\nG0 X20 Y30 Z5\nG331 Z-25 K1.5 S350\nG0 Z50\nM30\n".into(),
                 "G90 G17\nT5 M6\nG0 X20 Y30 Z5\nG331 Z-25 K1.5 S350\nG332 Z5\nG0 Z50\nM30\n".into(),
             ),
             (
-                "G50 S3000\nT0505 (TAP M6)\nG96 S40 M3\nG99\nG0 X0 Z5.\nG84 Z-15. F1.\nG80\nM30\n".into(),
-                "G50 S3000\nT0505 (TAP M6)\nG97 S400 M3\nG99\nG0 X0 Z5.\nG84 Z-15. F1.\nG80\nM30\n".into(),
+                "G50 S3000\nT0505 (TAP M6)\nG96 S40 M3\nG99\nG0 X0 Z5.\nG84 Z-15. F1.\nG80\nM30\n"
+                    .into(),
+                "G50 S3000\nT0505 (TAP M6)\nG97 S400 M3\nG99\nG0 X0 Z5.\nG84 Z-15. F1.\nG80\nM30\n"
+                    .into(),
             ),
         ];
-        let pairs: Vec<(&str, &str)> = texts.iter().map(|(a, b): &(String, String)| (a.as_str(), b.as_str())).collect();
+        let pairs: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
+            .collect();
         assert_pairs(RULE, &pairs);
     }
 
@@ -272,6 +301,12 @@ mod tests {
     fn a_setting_of_the_control_is_not_judged() {
         let judgement = judged(&mill("G84 X10. Y5. Z-20. R3. F375."), &Facts::default());
         assert!(judgement.findings.iter().all(|f| f.rule != RULE));
-        assert!(judgement.not_judged.iter().flatten().any(|(rule, _)| *rule == RULE));
+        assert!(
+            judgement
+                .not_judged
+                .iter()
+                .flatten()
+                .any(|(rule, _)| *rule == RULE)
+        );
     }
 }

@@ -25,7 +25,11 @@ pub fn seconds(section: &Section, index: usize, rapids: &Rapids) -> Option<Secon
         if lead == 0.0 || stroke == 0.0 {
             return None;
         }
-        let air = if clear > 0.0 && bottom < 0.0 { clear } else { 0.0 };
+        let air = if clear > 0.0 && bottom < 0.0 {
+            clear
+        } else {
+            0.0
+        };
         let turns = |length: f64, rpm: f64| 60.0 * length / lead / rpm;
         let travel = tapping.holes.get(index + 1).map_or(0.0, |next| {
             apart(hole, next).map_or(0.0, |far| rapids.rapid(far, rapids.x))
@@ -76,7 +80,9 @@ mod tests {
     /// back (arithmetic).
     #[test]
     fn a_tap_goes_in_and_out() {
-        let one = of("G21 G90 G94 G17\nT5 M6\nS300 M3\nG0 X0 Y0\nG43 H5 Z10.\nG84 X1. Y1. Z-20. R3. F375\nG80\nM30\n");
+        let one = of(
+            "G21 G90 G94 G17\nT5 M6\nS300 M3\nG0 X0 Y0\nG43 H5 Z10.\nG84 X1. Y1. Z-20. R3. F375\nG80\nM30\n",
+        );
         assert!((one.cut - 3.2).abs() < 1e-9, "{one:?}");
         assert!((one.air - 0.48).abs() < 1e-9 && (one.back - 3.68).abs() < 1e-9);
     }
@@ -85,7 +91,9 @@ mod tests {
     /// (worked apart from this code).
     #[test]
     fn a_turn_of_a_mill() {
-        let one = of("G21 G90 G94 G17\nT5 M6 (THREAD MILL)\nS3000 M3\nG0 X0 Y0\nG43 H5 Z10.\nG1 Z-12. F500\nG1 X4. F66.6667\nG3 Z-9. I-4.\nG1 X0\nG0 Z10.\nM30\n");
+        let one = of(
+            "G21 G90 G94 G17\nT5 M6 (THREAD MILL)\nS3000 M3\nG0 X0 Y0\nG43 H5 Z10.\nG1 Z-12. F500\nG1 X4. F66.6667\nG3 Z-9. I-4.\nG1 X0\nG0 Z10.\nM30\n",
+        );
         assert!((one.cut - 22.780).abs() < 0.001, "{one:?}");
     }
 }

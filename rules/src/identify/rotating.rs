@@ -95,7 +95,11 @@ fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, s
         return;
     }
     let own_from = section.notes.first().map_or(section.first_line, |n| n.line);
-    let head = part.notes_before(own_from).iter().rev().take(super::MOST_NOTES);
+    let head = part
+        .notes_before(own_from)
+        .iter()
+        .rev()
+        .take(super::MOST_NOTES);
     for note in head.filter(|note| part.heads(note)) {
         let text = decode(note.span.of(bytes));
         if let Some(one) = find_in_text(&text).iter().find(|one| agrees(one, section)) {
@@ -155,7 +159,10 @@ mod tests {
     #[test]
     fn notes_come_first_and_numbers_name_nothing() {
         let noted = tap("(THREAD M8X1-6H)", "F320.");
-        assert_eq!(named(&noted), Some(("M8x1-6H".to_owned(), From::Annotation)));
+        assert_eq!(
+            named(&noted),
+            Some(("M8x1-6H".to_owned(), From::Annotation))
+        );
         assert_eq!(named(&tap("", "F400.")), None);
         assert_eq!(named(&tap("(8 MM CARBIDE)", "F400.")), None);
     }

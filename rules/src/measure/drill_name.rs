@@ -14,10 +14,26 @@ pub struct Named {
     pub text: String,
 }
 
-const DRILL: [&str; 7] = ["DRILL", "DRL", "BOHRER", "SPIRALBOHRER", "FORET", "BROCA", "СВЕРЛО"];
+const DRILL: [&str; 7] = [
+    "DRILL",
+    "DRL",
+    "BOHRER",
+    "SPIRALBOHRER",
+    "FORET",
+    "BROCA",
+    "СВЕРЛО",
+];
 /// Words beside which a drill makes no hole for a thread.
 const OTHER: [&str; 9] = [
-    "SPOT", "CENTER", "CENTRE", "CSINK", "COUNTERSINK", "CHAMFER", "CBORE", "COUNTERBORE", "NC",
+    "SPOT",
+    "CENTER",
+    "CENTRE",
+    "CSINK",
+    "COUNTERSINK",
+    "CHAMFER",
+    "CBORE",
+    "COUNTERBORE",
+    "NC",
 ];
 
 /// The drill of a comment; none where it names none, more than one, or one that only starts holes.
@@ -25,7 +41,9 @@ const OTHER: [&str; 9] = [
 #[must_use]
 pub fn drill_in_text(text: &str, units: Units) -> Option<Named> {
     let words = words(text);
-    let drill = words.iter().position(|word| DRILL.contains(&word.as_str()))?;
+    let drill = words
+        .iter()
+        .position(|word| DRILL.contains(&word.as_str()))?;
     if words.iter().any(|word| OTHER.contains(&word.as_str())) {
         return None;
     }
@@ -33,8 +51,26 @@ pub fn drill_in_text(text: &str, units: Units) -> Option<Named> {
     let filler = |word: &str| {
         matches!(
             word,
-            "DIA" | "DIAM" | "D" | "SIZE" | "NO" | "NR" | "LETTER" | "HSS" | "CARBIDE" | "TAP" | "Ø"
-                | "SOLID" | "TWIST" | "OF" | "COBALT" | "STUB" | "JOBBER" | "LONG" | "IN" | "MM"
+            "DIA"
+                | "DIAM"
+                | "D"
+                | "SIZE"
+                | "NO"
+                | "NR"
+                | "LETTER"
+                | "HSS"
+                | "CARBIDE"
+                | "TAP"
+                | "Ø"
+                | "SOLID"
+                | "TWIST"
+                | "OF"
+                | "COBALT"
+                | "STUB"
+                | "JOBBER"
+                | "LONG"
+                | "IN"
+                | "MM"
                 | "INCH"
         )
     };
@@ -108,10 +144,14 @@ mod tests {
             ("(BOHRER Ø5)", 5.0),
             ("(#7 DRILL)", 5.1054),
             ("(LETTER F DRILL)", 6.5278),
-            ("(27/64 DRILL)", 10.716_875),
+            ("(27/64 DRILL)", 10.715_625),
             ("(DRILL 1/4)", 6.35),
         ] {
-            assert!(mm(text).is_some_and(|d| (d - wanted).abs() < 1e-6), "{text}: {:?}", mm(text));
+            assert!(
+                mm(text).is_some_and(|d| (d - wanted).abs() < 1e-6),
+                "{text}: {:?}",
+                mm(text)
+            );
         }
         let inch = drill_in_text("(.201 DRILL)", Units::Inch).unwrap();
         assert!((inch.mm - 5.1054).abs() < 1e-6);

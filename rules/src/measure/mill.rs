@@ -54,7 +54,10 @@ mod tests {
             (24.0, 12.0, 3.0, 0.02851),
         ] {
             let closed = overcut(thread, cutter, pitch, 30f64.to_radians()).unwrap();
-            assert!((closed / numeric - 1.0).abs() < 0.01, "{thread} {cutter}: {closed}");
+            assert!(
+                (closed / numeric - 1.0).abs() < 0.01,
+                "{thread} {cutter}: {closed}"
+            );
         }
         assert_eq!(overcut(10.0, 10.0, 1.5, 0.5), None);
     }

@@ -48,9 +48,17 @@ fn bottom(hole: &Hole) -> [f64; 3] {
 
 #[test]
 fn synchronised_taps_go_where_the_interpreter_goes() {
-    for (name, factor) in [("16_g33_1_rigid_tap", None), ("17_g33_1_multiplier", Some(2.0))] {
+    for (name, factor) in [
+        ("16_g33_1_rigid_tap", None),
+        ("17_g33_1_multiplier", Some(2.0)),
+    ] {
         let calls = recorded(name);
-        let find = |wanted: &str| calls.iter().filter(|c| c.name == wanted).collect::<Vec<_>>();
+        let find = |wanted: &str| {
+            calls
+                .iter()
+                .filter(|c| c.name == wanted)
+                .collect::<Vec<_>>()
+        };
         let (lead, taps) = (find("START_SPEED_FEED_SYNC"), find("RIGID_TAP"));
         let section = section(name);
         let tapping = tapping(&section);
@@ -82,23 +90,44 @@ fn cycles_tap_where_the_interpreter_taps() {
             assert_eq!(pair[0].numbers[..3], bottom(hole), "{name}");
         }
         // The traverse before each stroke ends at the R plane.
-        let traverses = calls.windows(3).filter(|three| three[2].name == "DISABLE_SPEED_OVERRIDE");
+        let traverses = calls
+            .windows(3)
+            .filter(|three| three[2].name == "DISABLE_SPEED_OVERRIDE");
         for (three, hole) in traverses.zip(&tapping.holes) {
             assert_eq!(three[0].name, "STRAIGHT_TRAVERSE");
-            assert_eq!(three[0].numbers[2], hole.clear.get().unwrap().mm(), "{name}");
+            assert_eq!(
+                three[0].numbers[2],
+                hole.clear.get().unwrap().mm(),
+                "{name}"
+            );
         }
-        let last = |name: &str| calls.iter().find(|c| c.name == name && c.numbers.last() != Some(&0.0));
+        let last = |name: &str| {
+            calls
+                .iter()
+                .find(|c| c.name == name && c.numbers.last() != Some(&0.0))
+        };
         let feed = last("SET_FEED_RATE").unwrap().numbers[0];
         let speed = last("SET_SPINDLE_SPEED").unwrap().numbers[1];
         assert_eq!(section.cut.lead.get().unwrap().mm(), feed / speed, "{name}");
         assert!(!calls.iter().any(|c| c.name.contains("SYNC")));
-        assert_eq!(tapping.synchronised.get(), None, "the text does not name its control");
-        let first = calls.iter().find(|c| c.name.starts_with("START_SPINDLE")).unwrap();
+        assert_eq!(
+            tapping.synchronised.get(),
+            None,
+            "the text does not name its control"
+        );
+        let first = calls
+            .iter()
+            .find(|c| c.name.starts_with("START_SPINDLE"))
+            .unwrap();
         let wanted = match hand {
             Hand::Right => "START_SPINDLE_CLOCKWISE",
             Hand::Left => "START_SPINDLE_COUNTERCLOCKWISE",
         };
-        assert_eq!((first.name.as_str(), tapping.hand.get()), (wanted, Some(hand)), "{name}");
+        assert_eq!(
+            (first.name.as_str(), tapping.hand.get()),
+            (wanted, Some(hand)),
+            "{name}"
+        );
     }
 }
 
@@ -117,13 +146,18 @@ fn a_milled_thread_goes_round_as_the_interpreter_does() {
     let mut z = helix.start.mm();
     for (arc, piece) in arcs.iter().zip(&helix.pieces) {
         z += piece.rise.mm();
-        assert_eq!(arc.numbers[2..4], [helix.centre.0.mm(), helix.centre.1.mm()]);
+        assert_eq!(
+            arc.numbers[2..4],
+            [helix.centre.0.mm(), helix.centre.1.mm()]
+        );
         assert!((piece.degrees - 360.0 * arc.numbers[4].abs()).abs() < 1e-9);
         assert_eq!(milling.counterclockwise, arc.numbers[4] > 0.0);
         assert!((arc.numbers[5] - z).abs() < 1e-9);
         assert!((arc.numbers[0] - helix.centre.0.mm() - helix.radius_mm).abs() < 1e-9);
     }
     assert_eq!(section.cut.lead.get().unwrap().mm(), 1.5);
-    let feed = calls.iter().find(|c| c.name == "SET_FEED_RATE" && c.numbers[0] > 0.0);
+    let feed = calls
+        .iter()
+        .find(|c| c.name == "SET_FEED_RATE" && c.numbers[0] > 0.0);
     assert_eq!(helix.feed.unwrap().value.mm(), feed.unwrap().numbers[0]);
 }

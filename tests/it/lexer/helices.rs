@@ -10,14 +10,21 @@ use super::{read, section};
 
 fn milled(text: &str) -> (Section, Milling) {
     let section = section(text);
-    assert_eq!((section.kind, section.syntax), (Kind::Milled, Syntax::Helix));
+    assert_eq!(
+        (section.kind, section.syntax),
+        (Kind::Milled, Syntax::Helix)
+    );
     let milling = section.milling.as_deref().unwrap().clone();
     (section, milling)
 }
 
 fn none(text: &str) -> Program {
     let program = read(text);
-    assert!(program.sections.is_empty(), "{text}\n{:?}", program.sections);
+    assert!(
+        program.sections.is_empty(),
+        "{text}\n{:?}",
+        program.sections
+    );
     program
 }
 
@@ -50,7 +57,9 @@ fn full_turns_from_the_middle() {
 #[test]
 fn direction_and_hand() {
     let helix = |code: &str, from: &str, to: &str| {
-        format!("{HEAD}G1 Z{from} F500\nG1 X4. F200\n{code} X4. Y0 Z{to} I-4. J0\nG1 X0\nG0 Z5.\nM30\n")
+        format!(
+            "{HEAD}G1 Z{from} F500\nG1 X4. F200\n{code} X4. Y0 Z{to} I-4. J0\nG1 X0\nG0 Z5.\nM30\n"
+        )
     };
     for (code, from, to, hand, climb) in [
         ("G3", "-12.", "-10.5", Hand::Right, true),
@@ -91,9 +100,8 @@ fn half_turns_by_radius_and_modal_arcs() {
 
 #[test]
 fn turns_words() {
-    let helix = |arc: &str| {
-        format!("{HEAD}G1 Z-12. F500\nG1 X4. F200\n{arc}\nG1 X0\nG0 Z5.\nM30\n")
-    };
+    let helix =
+        |arc: &str| format!("{HEAD}G1 Z-12. F500\nG1 X4. F200\n{arc}\nG1 X0\nG0 Z5.\nM30\n");
     for arc in [
         "G3 X4. Y0 Z-7.5 I-4. J0 P3",
         "G3 X4. Y0 Z-7.5 I-4. J0 TURN=2",
@@ -142,12 +150,18 @@ fn other_planes() {
     let (section, milling) = milled(
         "G21 G90 G94 G40\nT7 M6 (THREAD MILL)\nS2000 M3\nG43 H7\nG0 X0 Y5. Z0\nG18\nG1 Y-12. F500\nG1 Z4. F200\nG3 X0 Y-10.5 Z4. I0 K-4.\nG1 Z0\nG0 Y5.\nM30\n",
     );
-    assert_eq!((milling.axis, milling.hand.get()), (Axis::Y, Some(Hand::Right)));
+    assert_eq!(
+        (milling.axis, milling.hand.get()),
+        (Axis::Y, Some(Hand::Right))
+    );
     assert_eq!(section.cut.lead.get().unwrap().mm(), 1.5);
     let (_, milling) = milled(
         "G21 G90 G94 G40\nT7 M6 (THREAD MILL)\nS2000 M3\nG43 H7\nG0 X5. Y0 Z0\nG19\nG1 X-12. F500\nG1 Y4. F200\nG3 X-10.5 Y4. Z0 J-4. K0\nG1 Y0\nG0 X5.\nM30\n",
     );
-    assert_eq!((milling.axis, milling.hand.get()), (Axis::X, Some(Hand::Right)));
+    assert_eq!(
+        (milling.axis, milling.hand.get()),
+        (Axis::X, Some(Hand::Right))
+    );
 }
 
 #[test]
@@ -178,7 +192,11 @@ fn uneven_pieces_and_a_flat_one_in_the_middle_stay_one_helix() {
     let (_, milling) = milled(&format!(
         "{HEAD}G1 Z-12. F500\nG1 X4. F200\nG3 X-4. Y0 Z-11.2 I-4.\nG3 X4. Y0 I4.\nG3 X-4. Y0 Z-10. I-4.\nG3 X4. Y0 Z-9. I4.\nG1 X0\nG0 Z5.\nM30\n"
     ));
-    let rises: Vec<f64> = milling.helices[0].pieces.iter().map(|p| p.rise.mm()).collect();
+    let rises: Vec<f64> = milling.helices[0]
+        .pieces
+        .iter()
+        .map(|p| p.rise.mm())
+        .collect();
     assert_eq!(rises, [0.8, 0.0, 1.2, 1.0]);
 }
 
@@ -186,17 +204,27 @@ fn uneven_pieces_and_a_flat_one_in_the_middle_stay_one_helix() {
 fn ramps_bores_and_pockets_are_no_threads() {
     let head = "G21 G90 G17 G94 G40\nT7 M6\nS2000 M3\nG0 X0 Y0\nG43 H7 Z5.\n";
     // A bore milled on a helix: down, and a flat circle at the bottom.
-    none(&format!("{head}G1 Z0 F500\nG1 X4. F200\nG3 I-4. Z-1.5\nG3 I-4. Z-3.\nG3 I-4.\nG1 X0\nG0 Z5.\nM30\n"));
+    none(&format!(
+        "{head}G1 Z0 F500\nG1 X4. F200\nG3 I-4. Z-1.5\nG3 I-4. Z-3.\nG3 I-4.\nG1 X0\nG0 Z5.\nM30\n"
+    ));
     // A ramp into a pocket, the contour goes on.
-    none(&format!("{head}G0 X4.\nG1 Z0 F500\nG3 I-4. Z-1.\nG3 I-4. Z-2.\nG1 X20. F400\nG1 Y20.\nG1 X-20.\nG1 Y0\nG0 Z5.\nM30\n"));
+    none(&format!(
+        "{head}G0 X4.\nG1 Z0 F500\nG3 I-4. Z-1.\nG3 I-4. Z-2.\nG1 X20. F400\nG1 Y20.\nG1 X-20.\nG1 Y0\nG0 Z5.\nM30\n"
+    ));
     // One turn of a ramp with lead-in.
-    none(&format!("{head}G1 Z0 F500\nG1 X4. F200\nG3 I-4. Z-1.5\nG3 I-4.\nG1 X0\nG0 Z5.\nM30\n"));
+    none(&format!(
+        "{head}G1 Z0 F500\nG1 X4. F200\nG3 I-4. Z-1.5\nG3 I-4.\nG1 X0\nG0 Z5.\nM30\n"
+    ));
     // An end mill that goes up, and a thread mill that mills a flat circle.
     let up = "G1 Z-12. F500\nG1 X4. F200\nG3 I-4. Z-10.5\nG3 I-4. Z-9.\nG1 X0\nG0 Z5.\nM30\n";
     none(&format!("{}{up}", head.replace("M6", "M6 (10 ENDMILL)")));
-    none(&format!("{HEAD}G1 Z-2. F500\nG1 X4. F200\nG3 I-4.\nG1 X0\nG0 Z5.\nM30\n"));
+    none(&format!(
+        "{HEAD}G1 Z-2. F500\nG1 X4. F200\nG3 I-4.\nG1 X0\nG0 Z5.\nM30\n"
+    ));
     // Arcs in a vertical plane that move along their own axis by a hair: a surface.
-    none("G21 G90 G18\nT7 M6 (BALL 8)\nS9000 M3\nG0 X0 Y0 Z5.\nG2 X1. Y.1 Z5. I.5 K0 F900\nG3 X2. Y.2 Z5. I.5 K0\nM30\n");
+    none(
+        "G21 G90 G18\nT7 M6 (BALL 8)\nS9000 M3\nG0 X0 Y0 Z5.\nG2 X1. Y.1 Z5. I.5 K0 F900\nG3 X2. Y.2 Z5. I.5 K0\nM30\n",
+    );
 }
 
 #[test]
@@ -204,7 +232,12 @@ fn what_may_be_either_is_said_to_be_open() {
     let program = none(
         "G21 G90 G17 G94 G40\nT7 M6\nS2000 M3\nG0 X0 Y0\nG43 H7 Z5.\nG1 Z0 F500\nG1 X4. F200\nG3 I-4. Z-1.5\nG3 I-4. Z-3.\nG3 I-4. Z-4.5\nG1 X0\nG0 Z5.\nM30\n",
     );
-    assert!(program.unread.iter().any(|mark| mark.value.contains("helix")));
+    assert!(
+        program
+            .unread
+            .iter()
+            .any(|mark| mark.value.contains("helix"))
+    );
 }
 
 #[test]
@@ -217,6 +250,8 @@ fn unreadable_arcs_invent_nothing() {
         "G3 X4. Y0 Z-10.5 I-4. P#3",
         "G3 X4. Y0 Z-10.5 I-4. P99999999999",
     ] {
-        none(&format!("{HEAD}G1 Z-12. F500\nG1 X4. F200\n{arc}\nG1 X0\nG0 Z5.\nM30\n"));
+        none(&format!(
+            "{HEAD}G1 Z-12. F500\nG1 X4. F200\n{arc}\nG1 X0\nG0 Z5.\nM30\n"
+        ));
     }
 }

@@ -29,7 +29,11 @@ fn places(tapping: &Tapping) -> Vec<(f64, f64)> {
 
 fn none(text: &str) -> Program {
     let program = read(text);
-    assert!(program.sections.is_empty(), "{text}\n{:?}", program.sections);
+    assert!(
+        program.sections.is_empty(),
+        "{text}\n{:?}",
+        program.sections
+    );
     program
 }
 
@@ -52,11 +56,13 @@ fn feed_per_minute_is_divided_by_the_speed() {
 
 #[test]
 fn inch_feeds_stay_ratios() {
-    let (section, _) = tapped(
-        "G20 G90 G94\nT5 M6\nM29 S600\nG0 X0 Y1.\nG84 X1. Y1. Z-.75 R.2 F30.\nG80\nM30\n",
-    );
+    let (section, _) =
+        tapped("G20 G90 G94\nT5 M6\nM29 S600\nG0 X0 Y1.\nG84 X1. Y1. Z-.75 R.2 F30.\nG80\nM30\n");
     // 1/4-20: 30 in/min at 600 1/min (handbook: feed = speed over threads per inch).
-    assert_eq!(section.cut.lead.get(), ::lexer::units::Lead::per_inch(200_000));
+    assert_eq!(
+        section.cut.lead.get(),
+        ::lexer::units::Lead::per_inch(200_000)
+    );
 }
 
 #[test]
@@ -73,10 +79,16 @@ fn feed_per_turn_is_the_lead() {
 fn without_a_mode_word_the_size_of_f_decides() {
     let head = "G21 G90 G17\nT5 M6\nS500 M3\nG0 X0 Y0\nG43 H5 Z10.\nG84 X10. Y5. Z-20. R3. ";
     let (minute, tapping) = tapped(&format!("{head}F500\nG80\nM30\n"));
-    assert_eq!((lead(&minute), tapping.per_minute), (1.0, Some((true, None))));
+    assert_eq!(
+        (lead(&minute), tapping.per_minute),
+        (1.0, Some((true, None)))
+    );
     assert!(minute.unknown.iter().any(|why| why.contains("by its size")));
     let (turn, tapping) = tapped(&format!("{head}F1.\nG80\nM30\n"));
-    assert_eq!((lead(&turn), tapping.per_minute), (1.0, Some((false, None))));
+    assert_eq!(
+        (lead(&turn), tapping.per_minute),
+        (1.0, Some((false, None)))
+    );
     // 3 mm a turn at 20 1/min, or 0.15 mm: neither can be said.
     let open = head.replace("S500", "S20");
     let (open, tapping) = tapped(&format!("{open}F3.\nG80\nM30\n"));
@@ -193,7 +205,10 @@ fn calls_with_positions() {
     );
     assert_eq!((lead(&section), tapping.way), (1.25, Way::Call));
     assert_eq!(places(&tapping), [(10.0, 10.0), (30.0, 10.0)]);
-    assert_eq!((tapping.rpm, tapping.retract_rpm), (Some(400.0), Some(600.0)));
+    assert_eq!(
+        (tapping.rpm, tapping.retract_rpm),
+        (Some(400.0), Some(600.0))
+    );
     assert_eq!(section.cut.start_z.get().unwrap().mm(), 2.0);
     assert_eq!(section.cut.end_z.get().unwrap().mm(), -18.0);
     assert_eq!(tapping.hand.get(), Some(Hand::Right));
@@ -246,12 +261,20 @@ fn a_drill_on_the_axis_of_a_turning_machine() {
 #[test]
 fn positions_behind_a_stop_a_change_or_a_retract_are_strays() {
     let head = "G21 G90 G94 G17\nT5 M6\nS300 M3\nG0 X0 Y0\nG43 H5 Z10.\nG84 X10. Y10. Z-20. R3. F375\nX30.\n";
-    for (tail, holes) in [("M5\nX50.\nM30\n", 3), ("Z50.\nG0 X0\nM30\n", 2), ("T6 M6\nX50.\nM30\n", 2)] {
+    for (tail, holes) in [
+        ("M5\nX50.\nM30\n", 3),
+        ("Z50.\nG0 X0\nM30\n", 2),
+        ("T6 M6\nX50.\nM30\n", 2),
+    ] {
         let (_, tapping) = tapped(&format!("{head}{tail}"));
         assert_eq!(tapping.left_active.len(), 1, "{tail}");
         assert_eq!(tapping.holes.len(), holes, "{tail}");
     }
-    for tail in ["G80\nM5\nG0 X50.\nM30\n", "G0 Z50.\nX0\nM30\n", "G28 Z0\nM5\nG0 X0\nM30\n"] {
+    for tail in [
+        "G80\nM5\nG0 X50.\nM30\n",
+        "G0 Z50.\nX0\nM30\n",
+        "G28 Z0\nM5\nG0 X0\nM30\n",
+    ] {
         let (_, tapping) = tapped(&format!("{head}{tail}"));
         assert!(tapping.left_active.is_empty(), "{tail}");
     }
@@ -260,15 +283,26 @@ fn positions_behind_a_stop_a_change_or_a_retract_are_strays() {
 #[test]
 fn what_is_no_tapping() {
     // Peck drilling and grooving on a turning machine, boring and drilling on a mill.
-    none("G50 S2000\nT0202\nG99 G97 S900 M3\nG0 X0 Z5.\nG74 R1.\nG74 Z-50. Q5000 F0.1\nG0 Z100.\nM30\n");
-    none("G21 G90 G17\nT5 M6\nS600 M3\nG0 X0 Y0\nG43 H5 Z10.\nG88 X10. Y10. Z-20. R3. P500 F60\nX30.\nG80\nM30\n");
-    none("G21 G90 G17\nT5 M6\nS600 M3\nG0 X0 Y0\nG43 H5 Z10.\nG85 X10. Y10. Z-20. R3. F60\nG86 X30. Y10. Z-20. R3. F60\nG80\nM30\n");
+    none(
+        "G50 S2000\nT0202\nG99 G97 S900 M3\nG0 X0 Z5.\nG74 R1.\nG74 Z-50. Q5000 F0.1\nG0 Z100.\nM30\n",
+    );
+    none(
+        "G21 G90 G17\nT5 M6\nS600 M3\nG0 X0 Y0\nG43 H5 Z10.\nG88 X10. Y10. Z-20. R3. P500 F60\nX30.\nG80\nM30\n",
+    );
+    none(
+        "G21 G90 G17\nT5 M6\nS600 M3\nG0 X0 Y0\nG43 H5 Z10.\nG85 X10. Y10. Z-20. R3. F60\nG86 X30. Y10. Z-20. R3. F60\nG80\nM30\n",
+    );
     // Tapping mode alone moves nothing.
     none("G21 G90 G17\nT5 M6\nS600 M3\nG0 X0 Y0\nG63\nG1 X10. Y5. F100\nG64\nM30\n");
     // The older way with numbered parameters is said not to be read.
-    let program = none("G50 S2000\nT0505\nG97 S400 M3\nG0 X0 Z5.\nG84 R2=5 R3=-15 R9=1 R10=5\nG0 Z100.\nM30\n");
+    let program = none(
+        "G50 S2000\nT0505\nG97 S400 M3\nG0 X0 Z5.\nG84 R2=5 R3=-15 R9=1 R10=5\nG0 Z100.\nM30\n",
+    );
     assert!(
-        program.unread.iter().any(|mark| mark.value.contains("tapping")),
+        program
+            .unread
+            .iter()
+            .any(|mark| mark.value.contains("tapping")),
         "{:?}",
         program.unread
     );

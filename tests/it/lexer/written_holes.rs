@@ -96,11 +96,17 @@ fn strokes_interpolated_taps_and_the_lathe() {
         ..plan()
     };
     let text = tap::write(&axial, &lathe).unwrap();
-    assert_eq!(text, "G97 S320 M3\nG0 X0. Z3.\nG99\nM29 S320\nG84 Z-18. F1.25\nG80\n");
+    assert_eq!(
+        text,
+        "G97 S320 M3\nG0 X0. Z3.\nG99\nM29 S320\nG84 Z-18. F1.25\nG80\n"
+    );
     // What cannot be said is refused.
     assert!(tap::write(&plan(), &lathe).is_err());
     assert!(tap::write(&plan(), &interpreter).is_err());
-    let wrong = TapPlan { bottom: mm(9.0), ..plan() };
+    let wrong = TapPlan {
+        bottom: mm(9.0),
+        ..plan()
+    };
     assert!(tap::write(&wrong, &mill).is_err());
 }
 

@@ -93,9 +93,8 @@ fn by_centre(
     };
     let relative = of((start.0 + given.0, start.1 + given.1));
     let absolute = of(given);
-    let round = |arc: &Arc| {
-        (arc.start_radius - arc.end_radius).abs() <= 0.002 + 0.002 * arc.start_radius
-    };
+    let round =
+        |arc: &Arc| (arc.start_radius - arc.end_radius).abs() <= 0.002 + 0.002 * arc.start_radius;
     let arc = match space.absolute_centres {
         Some(true) => absolute,
         Some(false) => relative,

@@ -19,7 +19,15 @@ pub(crate) enum Says {
 }
 
 const THREAD: [&str; 9] = [
-    "THREAD", "THD", "THRD", "GEWINDE", "FILET", "ROSCA", "GWINT", "РЕЗЬБ", "TARAUD",
+    "THREAD",
+    "THD",
+    "THRD",
+    "GEWINDE",
+    "FILET",
+    "ROSCA",
+    "GWINT",
+    "РЕЗЬБ",
+    "TARAUD",
 ];
 const MILL: [&str; 5] = ["MILL", "FRÄS", "FRAES", "FRES", "ФРЕЗ"];
 const OTHER: [&str; 15] = [
@@ -38,7 +46,11 @@ pub(crate) fn says(notes: &[Note], bytes: &[u8]) -> Says {
 }
 
 fn one(text: &str) -> Says {
-    let stem = |stems: &[&str]| stems.iter().find_map(|stem| text.find(stem).map(|at| (at, stem.len())));
+    let stem = |stems: &[&str]| {
+        stems
+            .iter()
+            .find_map(|stem| text.find(stem).map(|at| (at, stem.len())))
+    };
     let thread = stem(&THREAD);
     if let Some((at, length)) = thread {
         let beside = MILL.iter().any(|mill| {
@@ -81,8 +93,7 @@ pub(crate) enum Verdict {
 }
 
 /// Why a helix is not judged.
-pub(crate) const EITHER: &str =
-    "a helix of constant advance that may be a thread or a ramp: no comment near the tool says \
+pub(crate) const EITHER: &str = "a helix of constant advance that may be a thread or a ramp: no comment near the tool says \
      which, so it is not judged";
 
 /// Advances per turn of milled threads, mm (our own choice: beyond them no comment is doubted,

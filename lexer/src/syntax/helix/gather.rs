@@ -78,7 +78,13 @@ impl Gather {
         }
         let arc = if circular {
             let counterclockwise = code == 30;
-            let read = arc::read((machine, space, block), bytes, space.at, to, counterclockwise);
+            let read = arc::read(
+                (machine, space, block),
+                bytes,
+                space.at,
+                to,
+                counterclockwise,
+            );
             read.map(|arc| (counterclockwise, arc))
         } else {
             None

@@ -51,7 +51,9 @@ pub(crate) fn call(block: &Block, bytes: &[u8]) -> Option<Call> {
     let rest = after_word(text, b"MCALL").or_else(|| after_name(text))?;
     let modal = after_word(text, b"MCALL").is_some();
     let from = text.len() - rest.len();
-    let end = rest.iter().position(|&b| !b.is_ascii_alphanumeric() && b != b'_')?;
+    let end = rest
+        .iter()
+        .position(|&b| !b.is_ascii_alphanumeric() && b != b'_')?;
     let way = way(&rest[..end])?;
     let open = rest[end..].iter().position(|&b| b == b'(')?;
     if !rest[end..end + open].iter().all(u8::is_ascii_whitespace) {
@@ -73,9 +75,12 @@ pub(crate) fn ends_call(block: &Block, bytes: &[u8]) -> bool {
         return false;
     };
     name.span.of(bytes).eq_ignore_ascii_case(b"MCALL")
-        && block
-            .statement
-            .is_none_or(|statement| statement.of(bytes).trim_ascii().eq_ignore_ascii_case(b"MCALL"))
+        && block.statement.is_none_or(|statement| {
+            statement
+                .of(bytes)
+                .trim_ascii()
+                .eq_ignore_ascii_case(b"MCALL")
+        })
 }
 
 fn after_word<'t>(text: &'t [u8], word: &[u8]) -> Option<&'t [u8]> {
@@ -122,7 +127,10 @@ fn split(text: &[u8]) -> Vec<Argument> {
 
 impl Call {
     fn at(&self, index: usize) -> Argument {
-        self.arguments.get(index).copied().unwrap_or(Argument::Empty)
+        self.arguments
+            .get(index)
+            .copied()
+            .unwrap_or(Argument::Empty)
     }
 
     fn number(&self, index: usize) -> Option<Number> {

@@ -4,6 +4,7 @@
 use super::Around;
 use crate::evidence::Family;
 use crate::number::DecimalRule;
+use crate::section::tapping::Way;
 use crate::section::{Missing, Role, RoleWord, Scale, Val};
 use crate::source::Span;
 use crate::syntax::role_word;
@@ -32,6 +33,7 @@ const POSSIBLE: std::ops::RangeInclusive<f64> = 0.05..=12.0;
 
 /// F with the feed mode in force.
 pub(super) fn feed(
+    way: Way,
     around: &Around<'_>,
     words: &mut Vec<RoleWord>,
     missing: &mut Vec<Missing>,
@@ -61,23 +63,33 @@ pub(super) fn feed(
         let letters = mode.span;
         machine.family != Family::Undecided || !return_level(around, letters)
     });
+    let possible = |lead: Lead| POSSIBLE.contains(&lead.mm());
+    let as_turn = possible(Lead::per_turn(length));
+    let as_minute = over_speed.map(possible);
+    // The older rigid cycles take F as the lead on some controls, whatever the feed mode.
+    let older = way == Way::RigidCycle;
     let (per_minute, by) = match mode {
-        Some(mode) => (mode.value, Some(mode.span)),
-        None => {
-            let possible = |lead: Lead| POSSIBLE.contains(&lead.mm());
-            match (possible(Lead::per_turn(length)), over_speed.map(possible)) {
-                (false, Some(true)) => (true, None),
-                (true, Some(false)) => (false, None),
-                (true, None) => {
-                    return Feed::unknown(
-                        "no word says whether F is per minute or per turn, and no speed is known",
-                    );
-                }
-                _ => {
-                    return Feed::unknown("no word says whether F is per minute or per turn");
-                }
-            }
+        Some(mode) if older && mode.value && as_turn && as_minute == Some(false) => {
+            unknown.push(
+                "F is read as the lead of the rigid cycle although a feed per minute is in force: \
+                 as a feed it would give no lead of a tap"
+                    .into(),
+            );
+            (false, Some(mode.span))
         }
+        Some(mode) => (mode.value, Some(mode.span)),
+        None => match (as_turn, as_minute) {
+            (false, Some(true)) => (true, None),
+            (true, Some(false)) => (false, None),
+            (true, None) => {
+                return Feed::unknown(
+                    "no word says whether F is per minute or per turn, and no speed is known",
+                );
+            }
+            _ => {
+                return Feed::unknown("no word says whether F is per minute or per turn");
+            }
+        },
     };
     words.push(RoleWord {
         role: if per_minute { Role::Feed } else { Role::Lead },
@@ -98,7 +110,10 @@ pub(super) fn feed(
         ));
     }
     let lead = if per_minute {
-        Val::or_unknown(over_speed, "the lead is feed over speed, and the speed is not known")
+        Val::or_unknown(
+            over_speed,
+            "the lead is feed over speed, and the speed is not known",
+        )
     } else if machine.decimal == DecimalRule::LeastIncrement && !number.point {
         Val::Unknown(
             "F has no point in a program that counts in least increments; what one stands for \

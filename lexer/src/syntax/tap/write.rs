@@ -115,7 +115,10 @@ fn fits(plan: &TapPlan, style: &Style) -> Result<(), Cannot> {
         return Cannot::because("a tap needs a place, a speed and a depth below its R plane");
     }
     let lathe = style.family.turns() && !interpreter;
-    let on_axis = plan.places.iter().all(|at| at.0.is_zero() && at.1.is_zero());
+    let on_axis = plan
+        .places
+        .iter()
+        .all(|at| at.0.is_zero() && at.1.is_zero());
     if lathe && !(plan.places.len() == 1 && on_axis) {
         return Cannot::because("on a turning machine one hole on the axis is written");
     }
@@ -209,7 +212,9 @@ fn check(section: &Section, plan: &TapPlan, style: &Style) -> Result<(), Cannot>
     let digit = style.last_digit();
     let holes = tapping.holes.len() == plan.places.len()
         && tapping.holes.iter().all(|hole| {
-            hole.bottom.get().is_some_and(|z| z.near(plan.bottom, digit))
+            hole.bottom
+                .get()
+                .is_some_and(|z| z.near(plan.bottom, digit))
                 && hole.clear.get().is_none_or(|z| z.near(plan.clear, digit))
         });
     let hand = tapping.hand.get() == Some(plan.hand);
