@@ -32,13 +32,18 @@ pub(crate) struct View<'a> {
     pub(crate) machine: &'a Machine,
     pub(crate) block: &'a Block,
     pub(crate) bytes: &'a [u8],
-    /// The comments of the file, and those of the present tool up to this block.
+    /// The comments of the file, and the index of the first of the present tool.
     pub(crate) notes: &'a [Note],
-    pub(crate) own_notes: (usize, usize),
+    pub(crate) notes_from: usize,
     pub(crate) in_loop: bool,
 }
 
-impl View<'_> {
+impl<'a> View<'a> {
+    /// The comments of the present tool that stand in the file, whatever comes behind this block.
+    fn own(&self) -> &'a [Note] {
+        self.notes.get(self.notes_from..).unwrap_or_default()
+    }
+
     fn place(&self) -> Mark<()> {
         Mark {
             value: (),
@@ -47,9 +52,11 @@ impl View<'_> {
         }
     }
 
-    fn own_notes(&self) -> &[Note] {
-        let (from, to) = self.own_notes;
-        self.notes.get(from..to).unwrap_or_default()
+    /// Comments of the present tool up to this block: from and to in the list of all.
+    fn own_notes(&self) -> (usize, usize) {
+        let line = self.block.line;
+        let end = self.notes.partition_point(|note| note.line <= line);
+        (self.notes_from.min(end), end)
     }
 }
 
@@ -437,7 +444,7 @@ impl Rotating {
                 bottom,
                 (view.place(), 0),
                 view.machine.tool,
-                view.own_notes,
+                view.own_notes(),
             );
         }
     }
@@ -495,7 +502,7 @@ impl Rotating {
                 bottom,
                 (view.place(), code),
                 machine.tool,
-                view.own_notes,
+                view.own_notes(),
             );
         }
     }
@@ -508,7 +515,7 @@ impl Rotating {
             Step::Lost => {
                 self.drilled_by_turning(view);
                 let runs = self.gather.end();
-                self.helices(runs, view.bytes, view.own_notes(), events);
+                self.helices(runs, view.bytes, view.own(), events);
                 return self.space.lose(block);
             }
             Step::Move(_) | Step::Hole(_) => self.space.target(machine, block),
@@ -516,7 +523,7 @@ impl Rotating {
         match step {
             Step::Move(0) | Step::Hole(_) => {
                 let runs = self.gather.end();
-                self.helices(runs, view.bytes, view.own_notes(), events);
+                self.helices(runs, view.bytes, view.own(), events);
             }
             Step::Move(code) => {
                 self.drilled_by_feed(code, to, view);
@@ -528,7 +535,7 @@ impl Rotating {
                 if !turned {
                     let state = (machine, &self.space, block);
                     let runs = self.gather.add(state, view.bytes, code, to);
-                    self.helices(runs, view.bytes, view.own_notes(), events);
+                    self.helices(runs, view.bytes, view.own(), events);
                 }
             }
             _ => {}
@@ -566,7 +573,7 @@ impl Rotating {
             let tool = (view.place(), 10);
             let frame = self.space.frame();
             self.drills
-                .add(frame, (to, 2), bottom, tool, machine.tool, view.own_notes);
+                .add(frame, (to, 2), bottom, tool, machine.tool, view.own_notes());
         }
     }
 
@@ -586,7 +593,7 @@ impl Rotating {
             let tool = (view.place(), 740);
             let frame = self.space.frame();
             self.drills
-                .add(frame, (at, 2), bottom, tool, machine.tool, view.own_notes);
+                .add(frame, (at, 2), bottom, tool, machine.tool, view.own_notes());
         }
     }
 

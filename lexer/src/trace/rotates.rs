@@ -8,13 +8,12 @@ use crate::section::Kind;
 impl Walker<'_> {
     /// Shows a block to the follower of rotating tools.
     pub(super) fn rotates(&mut self, block: &Block) {
-        let end = self.comments_before(block.line + 1);
         let view = View {
             machine: &self.machine,
             block,
             bytes: self.bytes,
             notes: &self.program.notes,
-            own_notes: (self.notes_from.min(end), end),
+            notes_from: self.notes_from,
             in_loop: self.loops.inside(),
         };
         let events = self.rotating.see(&view);

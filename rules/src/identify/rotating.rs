@@ -44,6 +44,9 @@ pub(super) fn identify(
     }
     from_comments(&mut identified, bytes, program, section);
     if identified.thread.is_none() {
+        from_tool_name(&mut identified, bytes, program, section);
+    }
+    if identified.thread.is_none() {
         identified.why = match section.cut.lead.get() {
             Some(lead) => format!(
                 "not identified: the lead {} mm is all that the numbers show, and many sizes have \
@@ -114,6 +117,42 @@ fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, s
     }
 }
 
+/// Most lines before a section in which its tool is looked for.
+const MOST_LINES: u32 = 200;
+
+/// The name of the tool where tools have names: `T="TAP_M8"`.
+fn from_tool_name(identified: &mut Identified, bytes: &[u8], program: &Program, section: &Section) {
+    let first = Part::of(program, section).first_line;
+    let from = section.first_line.saturating_sub(MOST_LINES).max(first);
+    for line in (from..=section.first_line).rev() {
+        let span = program.lines.span(line);
+        let text = decode(span.of(bytes));
+        let Some(name) = tool_name(&text) else {
+            continue;
+        };
+        let name = name.replace('_', " ");
+        if let [one] = find_in_text(&name).as_slice()
+            && (one.confidence == Confidence::Strong || agrees(one, section))
+        {
+            identified.why = format!("name of the tool in line {line} ({})", one.because);
+            identified.place = Some((span, line));
+            identified.thread = Some((settle(one.thread.clone(), section.side()), From::Comment));
+        }
+        return;
+    }
+}
+
+/// What stands between the quotes behind `T=`.
+fn tool_name(line: &str) -> Option<&str> {
+    let at = line.find("=\"")?;
+    let before = line[..at].trim_end();
+    let address = before.strip_suffix(['T', 't'])?;
+    if address.ends_with(|c: char| c.is_alphanumeric()) {
+        return None;
+    }
+    line[at + 2..].split('"').next()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -154,6 +193,13 @@ mod tests {
         is("(M8 TAP)", "F320.", "M8x1.25");
         // A line for two taps: the lead decides.
         is("(TAPS M8 AND M10)", "F480.", "M10x1.5");
+    }
+
+    #[test]
+    fn tools_by_their_names() {
+        let text = "G90 G17 G94\nT=\"TAP_M10\" D1 M6\nS300 M3\nG0 X20 Y30 Z10\nG331 Z-20 K1.5 S300\nG332 Z5\nM30\n";
+        assert_eq!(named(text), Some(("M10x1.5".to_owned(), From::Comment)));
+        assert_eq!(named(&text.replace("TAP_M10", "TOOL_10")), None);
     }
 
     #[test]

@@ -46,37 +46,45 @@ pub(crate) fn says(notes: &[Note], bytes: &[u8]) -> Says {
 }
 
 fn one(text: &str) -> Says {
-    let stem = |stems: &[&str]| {
-        stems
-            .iter()
-            .find_map(|stem| text.find(stem).map(|at| (at, stem.len())))
-    };
-    let thread = stem(&THREAD);
-    if let Some((at, length)) = thread {
-        let beside = MILL.iter().any(|mill| {
-            text.match_indices(mill).any(|(other, _)| {
-                let between = if other >= at + length {
-                    &text[at + length..other]
-                } else if other + mill.len() <= at {
-                    &text[other + mill.len()..at]
-                } else {
-                    ""
-                };
-                let short = between.trim_matches(|c: char| !c.is_alphanumeric());
-                short.len() <= 3 && !short.contains("END")
-            })
-        });
-        if beside {
+    let words: Vec<&str> = text
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .collect();
+    let threads = |word: &str| THREAD.iter().any(|stem| word.contains(stem));
+    if words.iter().any(|word| threads(word)) {
+        if names_a_thread_mill(&words, threads) {
             return Says::ThreadMill;
         }
+        if OTHER.iter().any(|other| text.contains(other)) {
+            return Says::Other;
+        }
+        return Says::Thread;
     }
     if OTHER.iter().any(|other| text.contains(other)) {
         return Says::Other;
     }
-    if thread.is_some() {
-        return Says::Thread;
-    }
     Says::Nothing
+}
+
+/// `THREADMILL`, `THREAD MILL`, `MILL M30 THREAD`; the mill of an `END MILL` is another.
+fn names_a_thread_mill(words: &[&str], threads: impl Fn(&str) -> bool) -> bool {
+    let kind_before = |at: usize| {
+        at.checked_sub(1)
+            .is_some_and(|at| matches!(words[at], "END" | "BALL" | "FACE" | "SLOT"))
+    };
+    words.iter().enumerate().any(|(at, word)| {
+        if !threads(word) {
+            return false;
+        }
+        if MILL.iter().any(|mill| word.contains(mill)) {
+            return true;
+        }
+        let from = at.saturating_sub(2);
+        let near = words.iter().enumerate().skip(from).take(at + 3 - from);
+        near.filter(|(other, _)| *other != at).any(|(other, word)| {
+            MILL.iter().any(|mill| word.starts_with(mill)) && !kind_before(other)
+        })
+    })
 }
 
 /// What a helix is taken for.

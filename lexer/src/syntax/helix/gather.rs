@@ -106,7 +106,7 @@ impl Gather {
                 Some((side, word)) => (side, Some(word)),
                 None => (Compensation::Off, None),
             },
-            feed: machine.feed.and_then(|feed| {
+            feed: machine.feed.filter(|_| circular).and_then(|feed| {
                 let value = feed.value.number()?.real(machine.units)?;
                 Some(Mark {
                     value,
