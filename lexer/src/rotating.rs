@@ -3,6 +3,7 @@
 
 use crate::block::Block;
 use crate::drills::Drills;
+use crate::evidence::Family;
 use crate::machine::Machine;
 use crate::number::Number;
 use crate::section::tapping::{LeftActive, Return, Rigid, Stray, Way};
@@ -18,8 +19,8 @@ use made::{milled, tapped};
 
 /// What a block brings to an end.
 pub(crate) enum Event {
-    /// A section, without notes.
-    Section(Box<Section>),
+    /// A section, without notes, and the index of the first comment of its tool.
+    Section(Box<Section>, usize),
     /// A position of the last section's cycle that should not be one.
     Stray(LeftActive),
     /// A construct that was not read.
@@ -27,6 +28,7 @@ pub(crate) enum Event {
 }
 
 /// What is looked at.
+#[derive(Clone, Copy)]
 pub(crate) struct View<'a> {
     /// The state behind the block.
     pub(crate) machine: &'a Machine,
@@ -67,6 +69,14 @@ struct Drilling {
     clear: Option<Length>,
 }
 
+/// A tool that M6 brought into the spindle.
+#[derive(Debug, Clone, Copy)]
+struct Exchanged {
+    tool: Option<Mark<u32>>,
+    /// Index of its first comment.
+    notes_from: usize,
+}
+
 /// The follower.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Rotating {
@@ -79,6 +89,13 @@ pub(crate) struct Rotating {
     mill: Option<helix::Active>,
     gather: helix::Gather,
     tool: Option<u32>,
+    /// The tool that M6 brought into the spindle, and its comments; a T word alone stages the next
+    /// one there.
+    exchanged: Option<Exchanged>,
+    /// Whether a T word has just staged a tool.
+    staged: bool,
+    /// The last line with words.
+    code_line: u32,
     /// Words that stopped the spindle or changed the tool since the last cycle code.
     stopped: Option<(Span, u32)>,
     changed: Option<(Span, u32)>,
@@ -87,42 +104,96 @@ pub(crate) struct Rotating {
 impl Rotating {
     /// Looks at a block.
     pub(crate) fn see(&mut self, view: &View<'_>) -> Vec<Event> {
-        let (block, machine) = (view.block, view.machine);
-        let mut events = Vec::new();
+        let block = view.block;
         if block.words.is_empty() && block.names.is_empty() && block.statement.is_none() {
-            return events;
+            return Vec::new();
         }
+        let mut events = self.exchange(view);
+        let before = events.len();
+        let own = View {
+            notes_from: self.notes_from(view.notes_from),
+            ..*view
+        };
+        self.follow_block(&own, &mut events);
+        placed(&mut events[before..], own.notes_from);
+        self.code_line = block.line;
+        events
+    }
+
+    /// To be asked before a tool change closes the sections: a T word without M6 only stages the
+    /// next tool where M6 brings tools into the spindle.
+    pub(crate) fn stages(&mut self, machine: &Machine, block: &Block) {
+        self.staged = self.exchanged.is_some() && exchanges(machine) && !block_exchanges(block);
+    }
+
+    fn notes_from(&self, walked: usize) -> usize {
+        self.exchanged.map_or(walked, |one| one.notes_from)
+    }
+
+    /// The tool in the spindle.
+    fn tool_of(&self, machine: &Machine) -> Option<Mark<u32>> {
+        self.exchanged.map_or(machine.tool, |one| one.tool)
+    }
+
+    /// M6: what the old tool did ends, the comments since the last words belong to the new one.
+    fn exchange(&mut self, view: &View<'_>) -> Vec<Event> {
+        let (block, machine) = (view.block, view.machine);
+        let Some((_, word)) = block.m_codes().find(|(code, _)| *code == 60) else {
+            return Vec::new();
+        };
+        if !exchanges(machine) {
+            return Vec::new();
+        }
+        let events = self.close(view.bytes, view.notes, view.notes_from);
+        if self.exchanged.is_some() || self.tool.is_some() {
+            self.changed = Some((word.span, block.line));
+        }
+        let behind = self.code_line;
+        self.exchanged = Some(Exchanged {
+            tool: machine.tool,
+            notes_from: view.notes.partition_point(|note| note.line <= behind),
+        });
+        events
+    }
+
+    fn follow_block(&mut self, view: &View<'_>, events: &mut Vec<Event>) {
+        let (block, machine) = (view.block, view.machine);
         self.spindle_and_tool(view);
         let step = self.space.see(machine, block);
         self.rigid_mode(view, step);
         let called = !block.names.is_empty() || block.statement.is_some();
         if called {
-            self.calls(view, &mut events);
+            self.calls(view, events);
         }
         match tap::code(machine, &self.space, block) {
-            Some(Ok(code)) => self.tap_code(code, view, &mut events),
+            Some(Ok(code)) => self.tap_code(code, view, events),
             Some(Err(why)) => {
-                self.close_tap(&mut events);
+                self.close_tap(events);
                 events.push(Event::Unread(Mark {
                     value: why,
                     span: block.span,
                     line: block.line,
                 }));
             }
-            None => self.no_code(step, view, &mut events),
+            None => self.no_code(step, view, events),
         }
-        self.follow(step, view, &mut events);
-        events
+        self.follow(step, view, events);
     }
 
     /// All that is still open; before a tool change, another thread, the end.
-    pub(crate) fn close(&mut self, bytes: &[u8], own_notes: &[Note]) -> Vec<Event> {
+    pub(crate) fn close(&mut self, bytes: &[u8], notes: &[Note], walked: usize) -> Vec<Event> {
         let mut events = Vec::new();
+        if std::mem::take(&mut self.staged) {
+            return events;
+        }
+        let from = self.notes_from(walked);
+        let own_notes = notes.get(from..).unwrap_or_default();
         let runs = self.gather.end();
         self.helices(runs, bytes, own_notes, &mut events);
         self.close_tap(&mut events);
         self.close_mill(&mut events);
         self.call = None;
+        placed(&mut events, from);
         events
     }
 
@@ -143,6 +214,7 @@ impl Rotating {
         let tool = machine.tool.map(|tool| tool.value);
         if tool != self.tool {
             if self.tool.is_some()
+                && self.exchanged.is_none()
                 && let Some(mark) = machine.tool
             {
                 self.changed = Some((mark.span, mark.line));
@@ -190,6 +262,7 @@ impl Rotating {
     fn around<'v>(&'v self, view: &View<'v>) -> tap::Around<'v> {
         tap::Around {
             machine: view.machine,
+            tool: self.tool_of(view.machine),
             space: &self.space,
             block: view.block,
             drills: &self.drills,
@@ -443,7 +516,7 @@ impl Rotating {
                 (at, axis),
                 bottom,
                 (view.place(), 0),
-                view.machine.tool,
+                self.tool_of(view.machine),
                 view.own_notes(),
             );
         }
@@ -501,7 +574,7 @@ impl Rotating {
                 (at, i),
                 bottom,
                 (view.place(), code),
-                machine.tool,
+                self.tool_of(machine),
                 view.own_notes(),
             );
         }
@@ -528,10 +601,7 @@ impl Rotating {
             Step::Move(code) => {
                 self.drilled_by_feed(code, to, view);
                 let turned = machine.family.turns()
-                    && !matches!(
-                        machine.family,
-                        crate::evidence::Family::Interpreter | crate::evidence::Family::Undecided
-                    );
+                    && !matches!(machine.family, Family::Interpreter | Family::Undecided);
                 if !turned {
                     let state = (machine, &self.space, block);
                     let runs = self.gather.add(state, view.bytes, code, to);
@@ -572,8 +642,14 @@ impl Rotating {
         {
             let tool = (view.place(), 10);
             let frame = self.space.frame();
-            self.drills
-                .add(frame, (to, 2), bottom, tool, machine.tool, view.own_notes());
+            self.drills.add(
+                frame,
+                (to, 2),
+                bottom,
+                tool,
+                self.tool_of(machine),
+                view.own_notes(),
+            );
         }
     }
 
@@ -592,8 +668,14 @@ impl Rotating {
             let at = [x, self.space.at[1], z];
             let tool = (view.place(), 740);
             let frame = self.space.frame();
-            self.drills
-                .add(frame, (at, 2), bottom, tool, machine.tool, view.own_notes());
+            self.drills.add(
+                frame,
+                (at, 2),
+                bottom,
+                tool,
+                self.tool_of(machine),
+                view.own_notes(),
+            );
         }
     }
 
@@ -604,7 +686,8 @@ impl Rotating {
         own_notes: &[Note],
         events: &mut Vec<Event>,
     ) {
-        for run in runs {
+        for mut run in runs {
+            run.machine.tool = self.tool_of(&run.machine);
             let end = own_notes.partition_point(|note| note.line <= run.last_line);
             match helix::judge(&run, helix::says(&own_notes[..end], bytes)) {
                 helix::Verdict::Thread { evidence, stated } => {
@@ -634,13 +717,34 @@ impl Rotating {
         if let Some(active) = self.tap.take()
             && active.tapping.count > 0
         {
-            events.push(Event::Section(Box::new(tapped(active))));
+            events.push(Event::Section(Box::new(tapped(active)), 0));
         }
     }
 
     fn close_mill(&mut self, events: &mut Vec<Event>) {
         if let Some(active) = self.mill.take() {
-            events.push(Event::Section(Box::new(milled(active))));
+            events.push(Event::Section(Box::new(milled(active)), 0));
+        }
+    }
+}
+
+/// Whether the machine brings tools into its spindle by M6.
+fn exchanges(machine: &Machine) -> bool {
+    !matches!(
+        machine.family,
+        Family::SystemA | Family::SystemB | Family::SystemC
+    )
+}
+
+fn block_exchanges(block: &Block) -> bool {
+    block.m_codes().any(|(code, _)| code == 60)
+}
+
+/// Tells sections where the comments of their tool begin.
+fn placed(events: &mut [Event], from: usize) {
+    for event in events {
+        if let Event::Section(_, first) = event {
+            *first = from;
         }
     }
 }

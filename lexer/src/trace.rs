@@ -83,7 +83,12 @@ fn walk<'a>(
     walker.flush();
     let mut program = walker.program;
     // What rotating tools cut ends later than it begins.
-    program.sections.sort_by_key(|section| section.first_line);
+    program.sections.sort_by_key(|section| {
+        section
+            .passes
+            .first()
+            .map_or(section.last_line, |pass| pass.line)
+    });
     program.sections = join(std::mem::take(&mut program.sections));
     (program, walker.effects)
 }
@@ -214,6 +219,7 @@ impl Walker<'_> {
         self.program.units = self.program.units.or(self.machine.units_mark);
         let tool_after = self.machine.tool.map(|tool| Machine::station(tool.value));
         if tool_before.is_some() && tool_before != tool_after {
+            self.rotating.stages(&self.machine, block);
             self.flush();
             // Comments on lines of their own right before a tool change belong to it.
             self.notes_from = self.comments_before(self.code_line + 1);

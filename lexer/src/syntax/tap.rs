@@ -62,9 +62,9 @@ pub(crate) fn code(
             840 | 740 if cycle() => (Way::Cycle, axis),
             880 if lathe && block.has_any(b"XU") && machine.feed.is_some() => (Way::Cycle, Axis::X),
             842 | 843 if cycle() => (Way::RigidCycle, axis),
-            331 if axes => (Way::Stroke, axis),
-            3310 | 3320 if axes => (Way::Interpolated, axis),
-            630 if axes && !block.has_motion_code() => (Way::FloatingMove, axis),
+            331 if axes => (Way::Stroke, moved(block)),
+            3310 | 3320 if axes => (Way::Interpolated, moved(block)),
+            630 if axes && !block.has_motion_code() => (Way::FloatingMove, moved(block)),
             _ => continue,
         };
         let others: &[u8] = match way {
@@ -86,10 +86,23 @@ pub(crate) fn code(
     None
 }
 
+/// The axis of a stroke that is written with its own words: Z where it has one.
+fn moved(block: &Block) -> Axis {
+    if block.has_any(b"ZW") {
+        Axis::Z
+    } else if block.has_any(b"XU") {
+        Axis::X
+    } else {
+        Axis::Y
+    }
+}
+
 /// What tapping takes from around its block.
 pub(crate) struct Around<'a> {
     /// The state behind the block.
     pub(crate) machine: &'a Machine,
+    /// The tool in the spindle.
+    pub(crate) tool: Option<Mark<u32>>,
     pub(crate) space: &'a Space,
     pub(crate) block: &'a Block,
     pub(crate) drills: &'a Drills,
@@ -179,7 +192,11 @@ impl Active {
             unknown,
             missing,
             lead: feed.lead.map(Lead::abs),
-            machine: machine.clone(),
+            machine: {
+                let mut machine = machine.clone();
+                machine.tool = around.tool;
+                machine
+            },
             bottom: Val::Unknown("the bottom of the hole is not written".into()),
             clear: Val::Unknown("the R plane is not written".into()),
             initial: around.space.at[axis],
@@ -262,7 +279,7 @@ impl Active {
             && self.tapping.code.value == code.code.value
             && !(cycle && self.over)
             && lead
-            && same(self.machine.tool, machine.tool)
+            && same(self.machine.tool, around.tool)
             && self.machine.spindle.speed.map(|s| s.value) == machine.spindle.speed.map(|s| s.value)
             && self.machine.spindle.turning.map(|s| s.value)
                 == machine.spindle.turning.map(|s| s.value)
@@ -387,7 +404,7 @@ impl Active {
             _ => -1,
         };
         let frame = around.space.frame();
-        let tool = around.machine.tool.map(|tool| tool.value);
+        let tool = around.tool.map(|tool| tool.value);
         let drilled = around
             .drills
             .at(frame, (at, axis), down, tool, around.notes);

@@ -25,8 +25,7 @@ impl Walker<'_> {
     /// Ends what rotating tools still do.
     pub(super) fn rotating_ends(&mut self) {
         let notes = &self.program.notes;
-        let own = notes.get(self.notes_from..).unwrap_or_default();
-        let events = self.rotating.close(self.bytes, own);
+        let events = self.rotating.close(self.bytes, notes, self.notes_from);
         if !events.is_empty() {
             self.take(events);
         }
@@ -35,9 +34,11 @@ impl Walker<'_> {
     fn take(&mut self, events: Vec<Event>) {
         for event in events {
             match event {
-                Event::Section(section) => {
+                Event::Section(section, from) => {
                     let mut section = *section;
+                    let own = std::mem::replace(&mut self.notes_from, from);
                     section.notes = self.notes(section.last_line);
+                    self.notes_from = own;
                     if self.loops.inside() {
                         not_run(&mut section.unknown, "the block stands in a loop");
                         section.passes_certain = false;

@@ -384,7 +384,7 @@ mod tests {
             (
                 "G21 G90 G17 G94\nT4 M6 (DRILL 6.8)\nS1200 M3\nG0 X0 Y0\nG81 X10. Y5. Z-25. R3. F120.\nG80\nT5 M6 (M8 TAP)\nS300 M3\nM29 S300\nG84 X10. Y5. Z-20. R3.\nG80\nM30\n"
                     .to_owned(),
-                "G21 G90 G17 G94\nT4 M6 (DRILL 6.8)\nS1200 M3\nG0 X0 Y0\nG81 X10. Y5. Z-25. R3. F120.\nG80\nT5 M6 (M8 TAP)\nS300 M3\nM29 S300\nG84 X10. Y5. Z-20. R3. F375\nG80\nM30\n"
+                "G21 G90 G17 G94\nT4 M6 (DRILL 6.8)\nS1200 M3\nG0 X0 Y0\nG81 X10. Y5. Z-25. R3. F120.\nG80\nT5 M6 (M8 TAP)\nS300 M3\nM29 S300\nG84 X10. Y5. Z-20. R3. F375.\nG80\nM30\n"
                     .to_owned(),
             ),
         ];

@@ -316,3 +316,20 @@ fn two_speeds_are_two_sections() {
     let leads: Vec<f64> = program.sections.iter().map(lead).collect();
     assert_eq!(leads, [1.25, 1.25, 1.5]);
 }
+
+/// Where M6 changes tools, a T word alone only stages the next one.
+#[test]
+fn a_staged_tool_changes_nothing() {
+    let text = "G21 G90 G94 G17\n(M8 TAP)\nT5 M6\nT6 (NEXT)\nS300 M3\nG0 X0 Y0\nG43 H5 Z10.\nG84 X10. Y10. Z-20. R3. F375.\nX30.\nT7\nX50.\nG80\n(M10 TAP)\nM6\nS200 M3\nG84 X10. Y50. Z-20. R3. F300.\nG80\nM30\n";
+    let program = read(text);
+    assert_eq!(program.sections.len(), 2, "{:?}", program.sections);
+    let first = &program.sections[0];
+    let tapping = first.tapping.as_ref().unwrap();
+    assert_eq!((tapping.holes.len(), tapping.left_active.len()), (3, 0));
+    assert_eq!(first.tool.unwrap().value, 5);
+    assert_eq!(first.notes[0].line, 2);
+    let second = &program.sections[1];
+    assert_eq!(second.tool.unwrap().value, 7);
+    let lines: Vec<u32> = second.notes.iter().map(|note| note.line).collect();
+    assert_eq!(lines, [13]);
+}
