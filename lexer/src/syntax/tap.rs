@@ -564,7 +564,7 @@ impl Active {
 
     /// The bottom of the deepest hole.
     fn deepest(&self) -> Val<Length> {
-        let all = self.tapping.holes.iter().map(|hole| &hole.bottom);
+        let mut all = self.tapping.holes.iter().map(|hole| &hole.bottom);
         let known = all.clone().filter_map(Val::get);
         let deepest = match self.clear.get().or(self.initial) {
             Some(from) => known.max_by_key(|bottom| (*bottom - from).abs()),
@@ -572,7 +572,7 @@ impl Active {
         };
         match deepest {
             Some(deepest) => Val::Exact(deepest),
-            None => all.last().unwrap_or(&self.bottom).clone(),
+            None => all.next_back().unwrap_or(&self.bottom).clone(),
         }
     }
 
