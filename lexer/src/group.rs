@@ -357,6 +357,8 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         chase: false,
         missing,
         moves,
+        tapping: None,
+        milling: None,
     }
 }
 

@@ -4,6 +4,7 @@
 
 pub mod block;
 pub mod codes;
+mod drills;
 mod effects;
 pub mod evidence;
 mod expression;
@@ -13,8 +14,10 @@ pub mod machine;
 pub mod number;
 pub mod program;
 mod run;
+mod rotating;
 pub mod section;
 pub mod source;
+mod space;
 pub mod syntax;
 pub mod token;
 mod trace;

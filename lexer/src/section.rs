@@ -1,6 +1,9 @@
 //! A threading section: the blocks that together cut one thread with one tool, whatever the way
 //! of writing, with every value's place.
 
+pub mod milling;
+pub mod tapping;
+
 use crate::law::Law;
 use crate::number::Number;
 use crate::source::{Mark, Span};
@@ -411,6 +414,14 @@ pub enum Role {
     EndTaperChoice,
     /// Cutting method number.
     Method,
+    /// Feed per minute: the lead is it over the speed.
+    Feed,
+    /// Where a tapping stroke starts along its axis.
+    Clearance,
+    /// Depth of a peck.
+    Peck,
+    /// How often a cycle is repeated.
+    Repeats,
 }
 
 /// How a literal becomes a quantity.
@@ -531,6 +542,10 @@ pub struct Section {
     pub missing: Vec<Missing>,
     /// Rapid feed moves of the section in order, with the strokes between them.
     pub moves: Vec<Move>,
+    /// What only [`Kind::Tapped`] has.
+    pub tapping: Option<Box<tapping::Tapping>>,
+    /// What only [`Kind::Milled`] has.
+    pub milling: Option<Box<milling::Milling>>,
 }
 
 /// A word that the syntax needs and that is not there.

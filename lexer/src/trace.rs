@@ -9,6 +9,7 @@ use crate::machine::{Action, Machine, Position};
 use crate::number::DecimalRule;
 use crate::program::{Effect, Endless, Part, Program, Settings};
 use crate::run::{self, Alone, How, Library, needs_running, run};
+use crate::rotating::Rotating;
 use crate::section::{Kind, Move, Note, Section, Syntax};
 use crate::source::{Lines, Mark, Span};
 use crate::syntax::strokes::{self, Stroke};
@@ -80,6 +81,7 @@ fn walk<'a>(
         code_line: 0,
         orders: Orders::default(),
         marked: None,
+        rotating: Rotating::default(),
         gathered_passes: 0,
         listed: 0,
         units_assumed: first.units_assumed,
@@ -99,6 +101,13 @@ fn walk<'a>(
         Some(style) => walker.run(style, library),
     }
     let mut program = walker.program;
+    // What rotating tools cut ends later than it begins.
+    program.sections.sort_by_key(|section| {
+        section
+            .passes
+            .first()
+            .map_or(section.last_line, |pass| pass.line)
+    });
     program.sections = join(std::mem::take(&mut program.sections));
     (program, walker.effects)
 }
@@ -226,6 +235,8 @@ const TOO_MANY: &str = "the file asks for a million passes; those from here on a
 /// Most comments kept beside a section, the nearest ones.
 const NOTES: usize = 256;
 
+mod rotates;
+
 struct Walker<'a> {
     bytes: &'a [u8],
     settings: &'a Settings,
@@ -242,6 +253,8 @@ struct Walker<'a> {
     code_line: u32,
     orders: Orders,
     marked: Option<Marked>,
+    /// Drills, taps and thread mills.
+    rotating: Rotating,
     /// Passes among the strokes gathered so far.
     gathered_passes: usize,
     /// Passes listed so far in the whole file.
@@ -288,6 +301,7 @@ impl Walker<'_> {
         self.program.units = self.program.units.or(self.machine.units_mark);
         let tool_after = self.machine.tool.map(|tool| Machine::station(tool.value));
         if tool_before.is_some() && tool_before != tool_after {
+            self.rotating.stages(&self.machine, block);
             self.flush();
             // Comments on lines of their own right before a tool change belong to it.
             self.notes_from = self.comments_before(self.code_line + 1);
@@ -302,6 +316,7 @@ impl Walker<'_> {
             );
         }
         let consumed = self.read(block, action, motion_before);
+        self.rotates(block);
         if let Some(effects) = self.effects.as_mut() {
             effects.block(&self.machine, block, before, action, consumed);
         }
@@ -600,6 +615,8 @@ impl Walker<'_> {
             chase: false,
             missing: draft.missing,
             moves,
+            tapping: None,
+            milling: None,
         };
         let mut section = section;
         section.cut.make_near(std::mem::take(&mut self.orders.near));
@@ -610,6 +627,7 @@ impl Walker<'_> {
 
     /// Turns the strokes gathered so far into sections.
     fn flush(&mut self) {
+        self.rotating_ends();
         if self.strokes.is_empty() {
             self.moves.clear();
             return;
@@ -655,6 +673,7 @@ impl Walker<'_> {
         });
         self.notes_from = self.comments_before(block.line);
         self.setup = two_block::Setup::default();
+        self.rotating.restart();
         // Another program starts with nothing in force but what the control was left in.
         if self.program.parts.len() > 1 {
             let fresh = Machine::new(

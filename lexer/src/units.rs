@@ -276,6 +276,19 @@ impl Lead {
         })
     }
 
+    /// A lead from an advance over a number of turns given in units of 1e-4 turns: a feed per
+    /// minute over a speed. `None` for no turns, or where the advance is out of all proportion.
+    #[must_use]
+    pub const fn over(advance: Length, ten_thousandths: i64) -> Option<Self> {
+        match advance.pm().checked_mul(10_000) {
+            Some(pm) if ten_thousandths > 0 => Some(Lead {
+                pm,
+                turns: ten_thousandths,
+            }),
+            _ => None,
+        }
+    }
+
     /// Millimetres per turn.
     #[must_use]
     pub fn mm(self) -> f64 {

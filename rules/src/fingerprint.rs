@@ -122,6 +122,8 @@ mod tests {
             chase: false,
             missing: Vec::new(),
             moves: Vec::new(),
+            tapping: None,
+            milling: None,
         };
         fingerprint(text.as_bytes(), &section)
     }

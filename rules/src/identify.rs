@@ -1,9 +1,11 @@
 //! Which thread is this: from a note, the configuration, a comment, or the numbers, with the
 //! reasons.
 
+mod rotating;
+
 use lexer::evidence::Family;
 use lexer::program::Program;
-use lexer::section::{Note, Role, RoleWord, Scale, Section, Side, Syntax};
+use lexer::section::{Kind, Note, Role, RoleWord, Scale, Section, Side, Syntax};
 use lexer::source::{Span, decode};
 
 use crate::facts::{CoatingLimits, Facts, THICKEST_LAYER_MM, ToolFact};
@@ -116,6 +118,9 @@ const CLEARLY_NEARER: f64 = 0.03;
 /// Identifies the thread of a section.
 #[must_use]
 pub fn identify(bytes: &[u8], program: &Program, section: &Section, facts: &Facts) -> Identified {
+    if section.kind != Kind::Turned {
+        return rotating::identify(bytes, program, section, facts);
+    }
     let sure = diameters_sure(program, section);
     let mut identified = Identified {
         candidates: if sure {

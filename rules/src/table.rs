@@ -1,10 +1,11 @@
 //! The passes of a section as a table: depth, step, chip area and time of each.
 
-use lexer::section::{Pass, Section, Side};
+use lexer::section::{Kind, Pass, Section, Side};
 use lexer::units::{Diameter, Length, Radial};
 
 use crate::cut::area::{flat_groove, groove};
 use crate::cut::pass_load::{self, Cuts, PassCut};
+use crate::cut::rotating;
 use crate::cut::time::{Between, Rapids};
 use crate::facts::Facts;
 use crate::identify::Identified;
@@ -146,7 +147,10 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
                 };
                 groove(depth.mm().max(before.mm())) - groove(before.mm())
             });
-            let parts = pass_seconds(section, pass, &rapids);
+            let parts = match section.kind {
+                Kind::Turned => pass_seconds(section, pass, &rapids),
+                Kind::Tapped | Kind::Milled => rotating::seconds(section, index, &rapids),
+            };
             seconds = seconds.zip(parts).map(|(sum, one)| Seconds {
                 cut: sum.cut + one.cut,
                 air: sum.air + one.air,

@@ -3,8 +3,10 @@
 
 pub mod box_cycle;
 pub mod drive_line;
+pub mod helix;
 pub mod one_block;
 pub mod strokes;
+pub mod tap;
 pub mod two_block;
 mod write;
 

@@ -104,8 +104,11 @@ pub fn write(cut: &Cut, passes: &[Pass], syntax: Syntax, style: &Style) -> Resul
                 }
             }
         }
-        Syntax::Call | Syntax::Compound | Syntax::Tap | Syntax::Helix => {
+        Syntax::Call | Syntax::Compound => {
             return Cannot::because("this way of writing is read only");
+        }
+        Syntax::Tap | Syntax::Helix => {
+            return Cannot::because("a single point's passes are no tapping and no milling");
         }
     }
     let (text, deviation, shifted) = answer?;

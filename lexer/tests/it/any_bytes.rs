@@ -17,6 +17,9 @@ fn bytes() -> impl Strategy<Value = Vec<u8>> {
             "G76", "G92", "G32", "G33", "G78", "G21", "G20", "G0", "G1", "G97", "G96", "G71", "G84",
             "G7", "G8", "G90", "G91", "M3", "M30", "T0303", "F3.", "F.05", "P020060", "Q100", "R0.05",
             "X20.", "Z-30.", "K1.5", "G76 P021060 Q50 R0.02\nG76 X20.32 Z-30. P1840 Q400 F3.\n",
+            "M6", "T5", "M29 S300\n", "G80\n", "G84 X10. Y5. Z-20. R3. F375.\nX30.\n", "G33.1 Z-9 K1\n",
+            "G331 Z-9 K1 S200\nG332 Z5\n", "G81 X10. Y5. Z-25. R2. F90.\n", "G3 X4. Y0. Z-9. I-4. J0.\n",
+            "G1 X4. Y0. F99.\n", "(THREAD MILL)\n", "(M8 TAP)\n", "MCALL CYCLE84(9,0,2,-9,,0,3,,1,0,400)\n",
             "G76 P1.5 Z-20 I-1 J0.3 K0.92\n", "G92 X23.2 Z-30. F3.\nX22.6\n", "G0 X28. Z6.\n",
         ]).prop_map(str::to_owned),
         4 => prop::sample::select(vec!["\n", "\r\n", "\r", " ", "", "/", "/2"]).prop_map(str::to_owned),
@@ -106,6 +109,30 @@ fn places(program: &Program) -> Vec<(Span, u32)> {
         all.extend(section.tool.map(|mark| (mark.span, mark.line)));
         all.extend(section.spindle.speed.map(|mark| (mark.span, mark.line)));
         all.extend(section.spindle.turning.map(|mark| (mark.span, mark.line)));
+        if let Some(tapping) = &section.tapping {
+            all.push((tapping.code.span, tapping.code.line));
+            all.extend(
+                tapping
+                    .holes
+                    .iter()
+                    .map(|hole| (hole.block.span, hole.block.line)),
+            );
+            let drilled = tapping
+                .holes
+                .iter()
+                .filter_map(|hole| hole.drilled.as_ref());
+            all.extend(drilled.map(|drilled| (drilled.block.span, drilled.block.line)));
+            all.extend(
+                tapping
+                    .left_active
+                    .iter()
+                    .map(|stray| (stray.block.span, stray.block.line)),
+            );
+        }
+        if let Some(milling) = &section.milling {
+            let pieces = milling.helices.iter().flat_map(|helix| &helix.pieces);
+            all.extend(pieces.map(|piece| (piece.block.span, piece.block.line)));
+        }
         for missing in &section.missing {
             all.push((missing.block, missing.line));
             all.extend(missing.in_force.map(|mark| (mark.span, mark.line)));

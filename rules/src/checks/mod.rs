@@ -3,8 +3,11 @@
 
 mod axis_feed_limit;
 mod coating_unaccounted;
+mod centre_feed;
+mod climb_or_conventional;
 mod code_damaged;
 mod constants;
+mod cycle_left_active;
 mod cycle_word_missing;
 mod depth_fit;
 mod depth_scale;
@@ -12,6 +15,12 @@ mod depth_vs_form;
 mod designation_conflict;
 mod equal_depth_passes;
 mod first_pass_heavy;
+mod helix_coverage;
+mod helix_entry;
+mod helix_hand;
+mod helix_pitch;
+mod helix_uneven;
+mod hole_facts;
 mod infeed_angle_over_flank;
 mod last_pass_heaviest;
 mod lead_drift;
@@ -27,6 +36,7 @@ mod outside_shop_limits;
 mod pass_under_minimum;
 mod pitch_diameter_out;
 mod profile_pitch_mismatch;
+mod profile_distortion;
 mod restate;
 mod rpm_changes_between_passes;
 mod run_in_short;
@@ -40,6 +50,11 @@ mod stages;
 mod start_inside_crest;
 mod surface_speed_in_thread;
 mod taper_word;
+mod tap_depth;
+mod tap_drill;
+mod tap_feed;
+mod tap_hand;
+mod tap_mode;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
@@ -62,13 +77,21 @@ use crate::table::Table;
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
     &coating_unaccounted::RULE,
+    &centre_feed::RULE,
+    &climb_or_conventional::RULE,
     &code_damaged::RULE,
+    &cycle_left_active::RULE,
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
     &depth_vs_form::RULE,
     &designation_conflict::RULE,
     &equal_depth_passes::RULE,
     &first_pass_heavy::RULE,
+    &helix_coverage::RULE,
+    &helix_entry::RULE,
+    &helix_hand::RULE,
+    &helix_pitch::RULE,
+    &helix_uneven::RULE,
     &infeed_angle_over_flank::RULE,
     &last_pass_heaviest::RULE,
     &lead_rounding::RULE,
@@ -80,6 +103,7 @@ pub static RULES: &[&Rule] = &[
     &pass_under_minimum::RULE,
     &pitch_diameter_out::RULE,
     &profile_pitch_mismatch::RULE,
+    &profile_distortion::RULE,
     &rpm_changes_between_passes::RULE,
     &run_in_short::RULE,
     &speed_above_clamp::RULE,
@@ -87,6 +111,11 @@ pub static RULES: &[&Rule] = &[
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
     &taper_word::RULE,
+    &tap_depth::RULE,
+    &tap_drill::RULE,
+    &tap_feed::RULE,
+    &tap_hand::RULE,
+    &tap_mode::RULE,
     &too_many_passes::RULE,
     &wrong_side::RULE,
 ];

@@ -9,4 +9,5 @@ pub mod money;
 pub mod pass_load;
 pub mod passes;
 pub mod plan;
+pub mod rotating;
 pub mod time;

@@ -29,6 +29,19 @@ const LETTERS: [u16; 26] = [
     302, 316, 323, 332, 339, 348, 358, 368, 377, 386, 397, 404, 413,
 ];
 
+/// The diameter in mm of a number drill, 1 to 60.
+pub(super) fn number_size(number: usize) -> Option<f64> {
+    let size = NUMBERS.get(number.checked_sub(1)?)?;
+    Some(f64::from(*size) / 1e4 * 25.4)
+}
+
+/// The diameter in mm of a letter drill.
+pub(super) fn letter_size(letter: char) -> Option<f64> {
+    let at = u32::from(letter).checked_sub(u32::from('A'))?;
+    let size = LETTERS.get(usize::try_from(at).ok()?)?;
+    Some(f64::from(*size) / 1e3 * 25.4)
+}
+
 /// The inch drill nearest to a diameter in mm that passes the test.
 pub(super) fn nearest_inch(target: f64, fits: impl Fn(f64) -> bool) -> Option<Drill> {
     let mm = |inches: f64| inches * 25.4;

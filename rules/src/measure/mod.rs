@@ -7,9 +7,11 @@
 
 pub mod coating;
 pub mod drill;
+pub mod drill_name;
 mod drill_sizes;
 pub mod first_article;
 pub mod gauge_names;
+pub mod mill;
 pub mod outline;
 pub mod sheet;
 pub mod starts;

@@ -32,10 +32,18 @@ pub(crate) fn of(section: &Section, identified: Option<&Identified>) -> Shown {
             .map(|(thread, _)| match thread.hand {
                 Hand::Right => "right",
                 Hand::Left => "left",
-            }),
+            })
+            .or_else(|| rotating_hand(section)),
         starts,
         pitch: section.cut.lead.get().map(|lead| lead.divided(starts)),
     }
+}
+
+/// The hand that the code of tapping or the way round of milling gives.
+fn rotating_hand(section: &Section) -> Option<&'static str> {
+    let tapped = section.tapping.as_ref().map(|tapping| &tapping.hand);
+    let milled = section.milling.as_ref().map(|milling| &milling.hand);
+    Some(tapped.or(milled)?.get()?.name())
 }
 
 /// The T word as written, without blanks, in capitals.

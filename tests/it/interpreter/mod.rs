@@ -4,5 +4,6 @@
 //! modelled.
 
 mod canon;
+mod holes;
 mod programs;
 mod single_blocks;

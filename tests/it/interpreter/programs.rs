@@ -8,7 +8,7 @@ use lexer::section::{Pass, Section, Syntax};
 
 use super::canon::{Move, moves};
 
-fn folder() -> PathBuf {
+pub(super) fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("data/interpreter")
 }
 
@@ -133,21 +133,6 @@ fn starts_shifted_along_z_are_one_thread() {
         let section = &program.sections[0];
         assert_eq!(section.cut.starts, 2, "{name}");
         assert_eq!(section.cut.lead.get().unwrap().mm(), 3.0, "{name}");
-    }
-}
-
-/// Taps (rigid, with a retract factor, with floating holder, left hand) and thread milling with a
-/// helix are beyond the reader of turned threads.
-#[test]
-fn taps_and_helices_are_no_turned_threads() {
-    for name in [
-        "16_g33_1_rigid_tap",
-        "17_g33_1_multiplier",
-        "18_g84",
-        "19_helix_threadmill",
-        "21_g74_left_tap",
-    ] {
-        assert_eq!(read(name).sections, [], "{name}");
     }
 }
 

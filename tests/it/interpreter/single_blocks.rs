@@ -116,9 +116,9 @@ fn a_spindle_that_does_not_turn_is_seen() {
 fn what_it_takes_is_cut_in_as_many_passes() {
     for case in recorded().iter().filter(|case| !case.refused) {
         let program = read(case);
-        // Taps are no turned threads.
-        let tap = case.block.contains("G33.1") || case.block.contains("G84");
-        let expected = if tap { 0 } else { case.synchronised };
+        // G84 taps without following the spindle.
+        let floating = case.block.contains("G84");
+        let expected = case.synchronised + usize::from(floating);
         assert_eq!(
             synchronised(&program),
             expected,
@@ -128,9 +128,13 @@ fn what_it_takes_is_cut_in_as_many_passes() {
             program.sections
         );
         if expected > 0 {
-            let syntax = program.sections[0].syntax;
+            let section = &program.sections[0];
             let cycle = case.block.contains("G76");
-            assert_eq!(syntax == Syntax::DriveLine, cycle, "{}", case.block);
+            assert_eq!(section.syntax == Syntax::DriveLine, cycle, "{}", case.block);
+            let tap = floating || case.block.contains("G33.1");
+            assert_eq!(section.syntax == Syntax::Tap, tap, "{}", case.block);
+            let follows = section.tapping.as_ref().and_then(|t| t.synchronised.get());
+            assert_eq!(follows, tap.then_some(!floating), "{}", case.block);
         }
     }
 }

@@ -98,9 +98,16 @@ fn g92_g33_and_g32_on_a_mill_are_no_threads() {
         "G21 G90 G17\nT5 M6\nG0 X0 Y0\nG43 H5 Z50.\nG92 X0 Y0 Z0\nG33 Z-20. F1.5\nG0 Z50.\nM30\n",
     );
     no_thread("G20 G90 G17\nT5 M6\nG0 X0 Y0\nG43 H5 Z2.\nG92 Z1. F10.\nG1 X1. Y1. F10.\nM30\n");
-    no_thread(
+    // G84 and G74 tap there.
+    let program = read(
         "G21 G90 G17\nT5 M6\nG0 X0 Y0\nG43 H5 Z50.\nG84 Z-20. R5. F800\nX10. Y5.\nG80\nG74 X0 Y0 Z-20. R5. F800\nG80\nM30\n",
     );
+    let tapped: Vec<usize> = program
+        .sections
+        .iter()
+        .map(|section| section.tapping.as_ref().unwrap().holes.len())
+        .collect();
+    assert_eq!(tapped, [2, 1]);
 }
 
 #[test]
@@ -109,9 +116,10 @@ fn g74_on_a_lathe_is_peck_drilling() {
     no_thread(
         "T0202\nG99 G97 S900 M3\nG0 X40. Z-10.\nG75 R.5\nG75 X30. Z-20. P2000 Q2500 F0.08\nG0 X100.\nM30\n",
     );
-    no_thread(
+    let tap = section(
         "T0202\nG99 G97 S900 M3\nG0 X0 Z5.\nG83 Z-50. Q5000 F0.1\nG80\nG84 Z-20. F1.5\nG80\nG0 Z100.\nM30\n",
     );
+    assert_eq!(tap.syntax, Syntax::Tap);
 }
 
 /// G21 is millimetres unless a block writes it with X, Z and F and no motion code.

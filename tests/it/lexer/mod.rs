@@ -2,7 +2,10 @@
 
 mod ambiguity;
 mod expansions;
+mod helices;
 mod spelling;
+mod taps;
+mod written_holes;
 
 use ::lexer::program::{Program, Settings};
 use ::lexer::section::{Pass, Section};

@@ -119,7 +119,7 @@ impl Style {
     }
 
     /// How a control must read positions without a point for this style to mean what it says.
-    pub(super) fn decimal_rule(&self) -> DecimalRule {
+    pub(crate) fn decimal_rule(&self) -> DecimalRule {
         match self.whole {
             Whole::Increments => DecimalRule::LeastIncrement,
             _ => DecimalRule::Whole,
@@ -127,7 +127,7 @@ impl Style {
     }
 
     /// The value of the last digit of a position, for the lengths as the program states them.
-    pub(super) fn last_digit(&self) -> Length {
+    pub(crate) fn last_digit(&self) -> Length {
         let least = self.units.least_increment();
         match self.whole {
             Whole::Increments => least,
