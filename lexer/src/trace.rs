@@ -8,8 +8,8 @@ use crate::group::{Around, group, join, place};
 use crate::machine::{Action, Machine, Position};
 use crate::number::DecimalRule;
 use crate::program::{Effect, Endless, Part, Program, Settings};
-use crate::run::{self, Alone, How, Library, needs_running, run};
 use crate::rotating::Rotating;
+use crate::run::{self, Alone, How, Library, needs_running, run};
 use crate::section::{Kind, Move, Note, Section, Syntax};
 use crate::source::{Lines, Mark, Span};
 use crate::syntax::strokes::{self, Stroke};
@@ -316,7 +316,7 @@ impl Walker<'_> {
             );
         }
         let consumed = self.read(block, action, motion_before);
-        self.rotates(block);
+        self.rotates(block, bytes);
         if let Some(effects) = self.effects.as_mut() {
             effects.block(&self.machine, block, before, action, consumed);
         }

@@ -1,20 +1,20 @@
 //! Hands blocks to the follower of rotating tools and takes its sections.
 
-use super::{Walker, not_run};
+use super::Walker;
 use crate::block::Block;
 use crate::rotating::{Event, View};
 use crate::section::Kind;
 
 impl Walker<'_> {
-    /// Shows a block to the follower of rotating tools.
-    pub(super) fn rotates(&mut self, block: &Block) {
+    /// Shows a block of `bytes` to the follower of rotating tools.
+    pub(super) fn rotates(&mut self, block: &Block, bytes: &[u8]) {
         let view = View {
             machine: &self.machine,
             block,
-            bytes: self.bytes,
+            bytes,
             notes: &self.program.notes,
             notes_from: self.notes_from,
-            in_loop: self.loops.inside(),
+            in_loop: self.orders.doubtful,
         };
         let events = self.rotating.see(&view);
         if !events.is_empty() {
@@ -39,10 +39,8 @@ impl Walker<'_> {
                     let own = std::mem::replace(&mut self.notes_from, from);
                     section.notes = self.notes(section.last_line);
                     self.notes_from = own;
-                    if self.loops.inside() {
-                        not_run(&mut section.unknown, "the block stands in a loop");
-                        section.passes_certain = false;
-                    }
+                    section.unknown.extend(self.orders.unknown.iter().cloned());
+                    section.passes_certain &= !self.orders.doubtful;
                     self.assumptions(&mut section.unknown);
                     self.listed += section.passes.len();
                     self.program.sections.push(section);

@@ -2,9 +2,9 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod axis_feed_limit;
-mod coating_unaccounted;
 mod centre_feed;
 mod climb_or_conventional;
+mod coating_unaccounted;
 mod code_damaged;
 mod constants;
 mod cycle_left_active;
@@ -35,8 +35,8 @@ mod nose_too_big;
 mod outside_shop_limits;
 mod pass_under_minimum;
 mod pitch_diameter_out;
-mod profile_pitch_mismatch;
 mod profile_distortion;
+mod profile_pitch_mismatch;
 mod restate;
 mod rpm_changes_between_passes;
 mod run_in_short;
@@ -49,12 +49,12 @@ mod split;
 mod stages;
 mod start_inside_crest;
 mod surface_speed_in_thread;
-mod taper_word;
 mod tap_depth;
 mod tap_drill;
 mod tap_feed;
 mod tap_hand;
 mod tap_mode;
+mod taper_word;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
