@@ -1,6 +1,7 @@
 //! Which thread is this: from a note, the configuration, a comment, or the numbers, with the
 //! reasons.
 
+mod note;
 mod rotating;
 
 use lexer::evidence::Family;
@@ -8,10 +9,9 @@ use lexer::program::Program;
 use lexer::section::{Kind, Note, Role, RoleWord, Scale, Section, Side, Syntax};
 use lexer::source::{Span, decode};
 
-use crate::facts::{CoatingLimits, Facts, THICKEST_LAYER_MM, ToolFact};
+use crate::facts::{CoatingLimits, Facts, ToolFact};
 use crate::measure::coating::Coating;
 use crate::measure::tool::Nose;
-use crate::standards::designation::parse;
 use crate::standards::find::{Confidence, find_in_text};
 use crate::standards::nearest::{Candidate, Measured, nearest_with};
 use crate::standards::thread::Thread;
@@ -130,17 +130,7 @@ pub fn identify(bytes: &[u8], program: &Program, section: &Section, facts: &Fact
         },
         ..Identified::default()
     };
-    if let Some(note) = thread_note(bytes, section, facts) {
-        read_note(&mut identified, section, facts, note);
-    }
-    facts_of_config(&mut identified, bytes, section, facts);
-    if identified.thread.is_none()
-        && let Some(fact) = facts.thread(section.tool.map(|tool| tool.value))
-        && let Ok(thread) = facts.named(&fact.designation, section.side())
-    {
-        identified.why = format!("{}: {}", fact.cite("designation"), fact.designation);
-        identified.thread = Some((settle(thread, section.side()), From::Config));
-    }
+    note::stated(&mut identified, bytes, section, facts);
     if identified.thread.is_none() {
         from_comments(&mut identified, bytes, program, section);
     }
@@ -171,221 +161,6 @@ pub fn diameters_sure(program: &Program, section: &Section) -> bool {
 
 fn settle(thread: Thread, side: Option<Side>) -> Thread {
     side.map_or(thread.clone(), |side| thread.on(side))
-}
-
-/// A `THREAD` note: its words, and its place.
-struct NoteText {
-    text: String,
-    place: (Span, u32),
-}
-
-/// The last `(THREAD …)` note of the section's comments.
-fn thread_note(bytes: &[u8], section: &Section, facts: &Facts) -> Option<NoteText> {
-    section.notes.iter().rev().find_map(|note| {
-        let text = inner(bytes, note);
-        let keyword = text.get(..6)?;
-        if !keyword.eq_ignore_ascii_case("THREAD") {
-            return None;
-        }
-        let rest = &text[6..];
-        // `THREAD TOOL`, `THREADING`: words, not a callout.
-        let callout = rest.trim_start();
-        let name = callout.split(',').next().unwrap_or_default();
-        if rest.len() != callout.len() && facts.forms.iter().any(|form| form.is_named(name)) {
-            return Some(NoteText {
-                text: callout.to_owned(),
-                place: (note.span, note.line),
-            });
-        }
-        if rest.len() == callout.len() || !callout.contains(|c: char| c.is_ascii_digit()) {
-            return None;
-        }
-        let names_size = parse(callout.split(',').next()?.trim(), section.side()).is_ok()
-            || callout.starts_with(|c: char| c.is_ascii_digit() || "#.MmGgRrTt".contains(c))
-                && callout
-                    .chars()
-                    .nth(1)
-                    .is_some_and(|c| c.is_ascii_digit() || c == ' ' || c == '/');
-        names_size.then(|| NoteText {
-            text: callout.to_owned(),
-            place: (note.span, note.line),
-        })
-    })
-}
-
-/// A comment's text without its brackets or semicolon. Small letters stay: 6g is a bolt's class.
-fn inner(bytes: &[u8], note: &Note) -> String {
-    let text = decode(note.span.of(bytes));
-    text.trim_start_matches(['(', ';', '/'])
-        .trim_end_matches(')')
-        .trim()
-        .to_owned()
-}
-
-fn read_note(identified: &mut Identified, section: &Section, facts: &Facts, note: NoteText) {
-    let mut parts = note.text.split(',').map(str::trim);
-    let designation = parts.next().unwrap_or_default();
-    match facts.named(designation, section.side()) {
-        Ok(thread) => {
-            identified.thread = Some((settle(thread, section.side()), From::Annotation));
-            identified.why = format!("note in line {}: {designation}", note.place.1);
-            identified.place = Some(note.place);
-        }
-        Err(error) => identified.unreadable = Some((error, note.place)),
-    }
-    let mut limits = None;
-    let mut coating = None;
-    for part in parts {
-        let mut words = part.split_whitespace();
-        let (Some(word), Some(value)) = (words.next(), words.next()) else {
-            continue;
-        };
-        let mm = |text: &str| {
-            let value = text.parse::<f64>().ok()?;
-            value.is_finite().then(|| section.units.length(value).mm())
-        };
-        match word.to_uppercase().as_str() {
-            "NOSE" => identified.nose = mm(value).map(|r| note.states(Nose::Radius(r))),
-            "FLAT" => identified.nose = mm(value).map(|f| note.states(Nose::Flat(f))),
-            "LENGTH" => identified.length_mm = mm(value),
-            "FACE" => {
-                let value = value.trim_start_matches(['Z', 'z']);
-                identified.face_z_mm = mm(value).map(|z| note.states(z));
-            }
-            "COATING" => coating = layer(value, mm),
-            "LIMITS" => {
-                limits = match value.to_uppercase().as_str() {
-                    "BEFORE" => Some(CoatingLimits::Before),
-                    "AFTER" => Some(CoatingLimits::After),
-                    _ => None,
-                };
-            }
-            _ => {}
-        }
-    }
-    identified.layer = coating.map(|coating| note.states(Layer { coating, limits }));
-}
-
-/// A layer as `0.008` or, thinnest and thickest, `0.005-0.008`.
-fn layer(text: &str, mm: impl Fn(&str) -> Option<f64>) -> Option<Coating> {
-    let (min, max) = text.split_once('-').unwrap_or((text, text));
-    let (min, max) = (mm(min)?, mm(max)?);
-    let layer = 0.0..=THICKEST_LAYER_MM;
-    (layer.contains(&min) && layer.contains(&max) && min <= max).then_some(Coating { min, max })
-}
-
-impl NoteText {
-    fn states<T>(&self, value: T) -> Stated<T> {
-        Stated {
-            value,
-            from: format!("note in line {}", self.place.1),
-            place: Some(self.place),
-        }
-    }
-}
-
-/// What the configuration, and comments on coatings, add to the note.
-fn facts_of_config(identified: &mut Identified, bytes: &[u8], section: &Section, facts: &Facts) {
-    let word = section.tool.map(|tool| tool.value);
-    let comments: Vec<String> = match facts.tools.is_empty() {
-        true => Vec::new(),
-        false => {
-            let notes = section.notes.iter().rev().take(MOST_NOTES);
-            notes.map(|note| inner(bytes, note)).collect()
-        }
-    };
-    identified.tool = facts.tool(word, &comments).cloned();
-    if let (None, Some(tool)) = (&identified.nose, &identified.tool) {
-        identified.nose = tool.nose.map(|nose| Stated {
-            value: nose,
-            from: tool.cite(tool.nose_key()),
-            place: None,
-        });
-    }
-    if let Some(Nose::Radius(radius)) = identified.nose.as_ref().map(|nose| nose.value) {
-        identified.nose_radius_mm = Some(radius);
-    }
-    if let Some(fact) = facts.thread(word) {
-        identified.length_mm = identified.length_mm.or(fact.length_mm);
-        let stated = |key: &str| fact.cite(key);
-        if let (None, Some(coating)) = (&identified.layer, fact.coating) {
-            identified.layer = Some(Stated {
-                value: Layer {
-                    coating,
-                    limits: fact.coating_limits,
-                },
-                from: stated("coating_mm"),
-                place: None,
-            });
-        }
-        if let (None, Some(z)) = (&identified.face_z_mm, fact.face_z_mm) {
-            identified.face_z_mm = Some(Stated {
-                value: z,
-                from: stated("face_z_mm"),
-                place: None,
-            });
-        }
-    }
-    if identified.layer.is_none() {
-        comment_on_coating(identified, bytes, section);
-    }
-}
-
-/// Beginnings of words that say that a part is coated, look-alikes left as they are.
-const COATED: [&str; 10] = [
-    "PLATED",
-    "PLATING",
-    "GALVANI",
-    "GALVANIS",
-    "VERZINK",
-    "VERCHROM",
-    "VERNICKEL",
-    "ЦИНК",
-    "ХРОМИР",
-    "ПОКРЫТ",
-];
-/// Units of a layer in a comment.
-const MICRONS: [&str; 6] = ["UM", "µM", "ΜM", "MICRON", "MICRONS", "МКМ"];
-
-/// A comment near the thread that speaks of a coating, with its thickness where it tells it:
-/// `ZINC PLATED 5-8 UM`.
-fn comment_on_coating(identified: &mut Identified, bytes: &[u8], section: &Section) {
-    for note in section.notes.iter().rev().take(MOST_NOTES) {
-        let text = inner(bytes, note).to_uppercase();
-        let words: Vec<&str> = text
-            .split(|c: char| !(c.is_alphanumeric() || matches!(c, '.' | '-')))
-            .filter(|word| !word.is_empty())
-            .collect();
-        let coated = |word: &&str| COATED.iter().any(|stem| word.starts_with(stem));
-        if !words.iter().any(coated) {
-            continue;
-        }
-        let place = (note.span, note.line);
-        let thick = words.iter().enumerate().find_map(|(at, word)| {
-            let unit = MICRONS.iter().find(|unit| word.ends_with(**unit))?;
-            let number = word.strip_suffix(unit)?;
-            let number = if number.is_empty() {
-                words.get(at.checked_sub(1)?)?
-            } else {
-                number
-            };
-            layer(number, |text| Some(text.parse::<f64>().ok()? / 1000.0))
-        });
-        match thick {
-            Some(coating) => {
-                identified.layer = Some(Stated {
-                    value: Layer {
-                        coating,
-                        limits: None,
-                    },
-                    from: format!("comment in line {}", note.line),
-                    place: Some(place),
-                });
-            }
-            None => identified.layer_unknown = Some(place),
-        }
-        return;
-    }
 }
 
 /// Most comments that are looked at on each side of a section.

@@ -10,7 +10,7 @@ use lexer::section::Section;
 use lexer::section::milling::Helix;
 use lexer::section::tapping::Hole;
 
-use crate::cut::time::Rapids;
+use crate::cut::time::{Between, Rapids};
 use crate::table::Seconds;
 
 /// Seconds of a pass by its index: a hole of a tapped section, a helix of a milled one.
@@ -38,6 +38,7 @@ pub fn seconds(section: &Section, index: usize, rapids: &Rapids) -> Option<Secon
             cut: turns(stroke - air, rpm),
             air: turns(air, rpm),
             back: turns(stroke, tapping.retract_rpm.unwrap_or(rpm)) + travel,
+            between: Between::default(),
         });
     }
     let helix = section.milling.as_ref()?.helices.get(index)?;
@@ -51,6 +52,7 @@ pub fn seconds(section: &Section, index: usize, rapids: &Rapids) -> Option<Secon
         cut: length(helix) / speed,
         air: 0.0,
         back: 0.0,
+        between: Between::default(),
     })
 }
 

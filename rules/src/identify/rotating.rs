@@ -5,7 +5,7 @@ use lexer::program::Program;
 use lexer::section::{Kind, Section, Side};
 use lexer::source::decode;
 
-use super::{From, Identified, Part, read_note, settle, thread_note};
+use super::{From, Identified, Part, note, settle};
 use crate::facts::Facts;
 use crate::standards::designation::parse;
 use crate::standards::find::{Confidence, Found, find_in_text};
@@ -21,17 +21,8 @@ pub(super) fn identify(
     facts: &Facts,
 ) -> Identified {
     let mut identified = Identified::default();
-    if let Some(note) = thread_note(bytes, section) {
-        read_note(&mut identified, section, note);
-    }
+    note::stated(&mut identified, bytes, section, facts);
     if identified.thread.is_some() {
-        return identified;
-    }
-    if let Some((designation, place)) = facts.designation(section.tool.map(|tool| tool.value))
-        && let Ok(thread) = parse(designation, section.side())
-    {
-        identified.why = format!("{place}: {designation}");
-        identified.thread = Some((settle(thread, section.side()), From::Config));
         return identified;
     }
     let size = section.tapping.as_ref().and_then(|tapping| tapping.size);
