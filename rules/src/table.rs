@@ -194,7 +194,7 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
         cuts,
         hints,
         seconds,
-        time_basis: facts.time_basis(),
+        time_basis: facts.time_basis() + rotating::left_out(section.kind),
         z_start: last.and_then(|pass| pass.z_start),
         z_end: last.and_then(|pass| pass.z_end),
     }

@@ -5,8 +5,10 @@
 //! machines and M29, as usually described for controls (from memory). What is no tapping: G74 that
 //! drills or grooves on a turning machine, G88 that bores on a milling machine.
 
+mod begin;
 mod call;
 mod feed;
+mod words;
 mod write;
 
 pub use write::{TapPlan, write};
@@ -20,9 +22,9 @@ use crate::drills::Drills;
 use crate::evidence::Family;
 use crate::law::Law;
 use crate::machine::Machine;
-use crate::section::tapping::{Axis, Hand, Hole, Place, Rigid, Tapping, Way};
+use crate::section::tapping::{Axis, Hole, Place, Tapping, Way};
 use crate::section::{
-    Cut, Infeed, Missing, Note, Pass, PullOut, Purpose, Role, RoleWord, Scale, Side, Turning, Val,
+    Cut, Infeed, Missing, Note, Pass, PullOut, Purpose, Role, RoleWord, Side, Val,
 };
 use crate::source::Mark;
 use crate::space::Space;
@@ -146,110 +148,6 @@ pub(crate) struct Active {
 }
 
 impl Active {
-    /// Starts an activation. The first hole is not added yet.
-    pub(crate) fn start(code: Code, rigid: Option<Rigid>, around: &Around<'_>) -> Active {
-        let machine = around.machine;
-        let axis = code.axis.index();
-        let mut words = Vec::new();
-        let mut missing = Vec::new();
-        let mut unknown = Vec::new();
-        let feed = match code.way {
-            Way::Stroke | Way::Interpolated => feed::pitch_word(around, &mut words, &mut missing),
-            _ => feed::feed(code.way, around, &mut words, &mut missing, &mut unknown),
-        };
-        let (hand, hand_by) = hand(code, &feed.lead, machine);
-        let rpm = machine.spindle.rpm();
-        let tapping = Tapping {
-            way: code.way,
-            code: code.code,
-            axis: code.axis,
-            hand,
-            hand_by,
-            holes: Vec::new(),
-            count: 0,
-            synchronised: synchronised(code, rigid.is_some(), machine.family),
-            rigid,
-            per_minute: feed.per_minute,
-            rpm,
-            retract_rpm: match (code.way, around.block.number_of(b'I'), rpm) {
-                (Way::Stroke, Some(factor), Some(rpm)) if factor.value() >= 1.0 => {
-                    Some(rpm * factor.value())
-                }
-                _ => None,
-            },
-            peck: None,
-            size: None,
-            slanted: None,
-            returns: Vec::new(),
-            left_active: Vec::new(),
-            cancelled: None,
-        };
-        Active {
-            tapping,
-            blocks: Vec::new(),
-            passes: Vec::new(),
-            words,
-            unknown,
-            missing,
-            lead: feed.lead.map(Lead::abs),
-            machine: {
-                let mut machine = machine.clone();
-                machine.tool = around.tool;
-                machine
-            },
-            bottom: Val::Unknown("the bottom of the hole is not written".into()),
-            clear: Val::Unknown("the R plane is not written".into()),
-            initial: around.space.at[axis],
-            all_drilled: true,
-            inside: false,
-            over: false,
-        }
-    }
-
-    /// Starts an activation by a call.
-    pub(crate) fn of_call(call: &Call, way: Way, around: &Around<'_>) -> Active {
-        let machine = around.machine;
-        let code = Code {
-            way,
-            code: Mark {
-                value: 0,
-                span: call.span,
-                line: around.block.line,
-            },
-            axis: around.space.normal(),
-        };
-        let mut active = Active::start(code, None, around);
-        (active.words, active.unknown, active.missing) = Default::default();
-        let units = machine.units;
-        let pitch = call.pitch(units);
-        let size = call.size();
-        active.tapping.per_minute = None;
-        active.lead = match (pitch, size) {
-            (Some(pitch), None) => Val::Exact(Lead::per_turn(pitch).abs()),
-            (Some(_), Some(_)) => Val::Unknown("the call names both a size and a pitch".into()),
-            (None, Some(_)) => Val::Unknown("the call names the size, whose pitch holds".into()),
-            (None, None) => Val::Unknown("the pitch of the call is not known".into()),
-        };
-        active.tapping.size = size.filter(|_| pitch.is_none()).map(f64::abs);
-        let sign = pitch.map(Length::mm).or(size);
-        active.tapping.hand = match sign {
-            Some(sign) if sign < 0.0 => Val::Exact(Hand::Left),
-            Some(_) => Val::Exact(Hand::Right),
-            None => Val::Unknown("the sign of the pitch is not known".into()),
-        };
-        active.tapping.hand_by = "the sign of the pitch";
-        (active.tapping.rpm, active.tapping.retract_rpm) = call.speeds();
-        if active.tapping.rpm.is_none() && way == Way::FloatingCall {
-            active.tapping.rpm = machine.spindle.rpm();
-        }
-        active.clear = Val::or_unknown(call.clear(units), "the reference plane is not known");
-        active.bottom = Val::or_unknown(call.bottom(units), "the depth of the call is not known");
-        if call.open() {
-            active.say("an argument of the call is an expression, which is not evaluated");
-        }
-        active
-    }
-
     /// Adds a hole of a call at a place.
     pub(crate) fn add_called(&mut self, at: Place, around: &Around<'_>) {
         self.blocks.push(around.place());
@@ -346,42 +244,6 @@ impl Active {
         }
     }
 
-    /// The lead or feed written again in a later block.
-    pub(crate) fn feed_words(&mut self, machine: &Machine, block: &Block) {
-        let (letter, role) = match (self.tapping.way, self.tapping.per_minute) {
-            (Way::Stroke | Way::Interpolated, _) => (b'K', Role::Lead),
-            (_, Some((true, _))) => (b'F', Role::Feed),
-            _ => (b'F', Role::Lead),
-        };
-        let word = role_word(block, letter, role, Scale::Real(machine.units));
-        self.words.extend(word);
-    }
-
-    fn repeats(&mut self, around: &Around<'_>) -> usize {
-        let block = around.block;
-        let letters: &[u8] = match around.machine.family {
-            Family::Interpreter => b"L",
-            _ => b"LK",
-        };
-        let Some(&letter) = letters.iter().find(|&&letter| block.has(letter)) else {
-            return 1;
-        };
-        let Some(word) = role_word(block, letter, Role::Repeats, Scale::Plain) else {
-            self.say("how often the cycle is repeated is an expression, which is not evaluated");
-            return 1;
-        };
-        match word.number.integer() {
-            Some(count @ 0..) => {
-                self.words.push(word);
-                usize::try_from(count).unwrap_or(usize::MAX).min(LISTED + 1)
-            }
-            _ => {
-                self.say("the number of repeats is no whole number");
-                1
-            }
-        }
-    }
-
     fn say(&mut self, what: &str) {
         if !self.unknown.iter().any(|known| known == what) {
             self.unknown.push(what.to_owned());
@@ -432,109 +294,6 @@ impl Active {
             bottom: self.bottom.clone(),
             drilled,
         });
-    }
-
-    /// The R word: a place in G90, a distance from where the tool stands in G91; on turning
-    /// machines one or the other.
-    fn read_clear(&mut self, around: &Around<'_>) {
-        let Around { machine, block, .. } = *around;
-        let lathe = machine.family.turns() && machine.family != Family::Interpreter;
-        let Some(word) = role_word(
-            block,
-            b'R',
-            Role::Clearance,
-            position_scale(machine, block, b'R'),
-        ) else {
-            if block.has(b'R') {
-                self.clear = Val::Unknown("R is an expression, which is not evaluated".into());
-            } else if self.tapping.count == 0 && lathe {
-                self.clear = Val::or_unknown(
-                    self.initial,
-                    "where the tool stands before the cycle is not written",
-                );
-            } else if self.tapping.count == 0 && machine.family == Family::Interpreter {
-                self.missing.push(Missing {
-                    role: Role::Clearance,
-                    letters: "R",
-                    block: block.span,
-                    line: block.line,
-                    in_force: None,
-                });
-            }
-            return;
-        };
-        let value = word.length();
-        self.words.push(word);
-        self.clear = if machine.family == Family::Undecided || lathe && !machine.incremental {
-            if machine.family == Family::Undecided && !machine.incremental {
-                Val::or_unknown(value, "R is too long a number")
-            } else {
-                Val::Unknown(
-                    "R is a place on some turning controls and a distance on others".into(),
-                )
-            }
-        } else if machine.incremental {
-            Val::or_unknown(
-                self.initial.zip(value).map(|(from, by)| from + by),
-                "R counts from a place that is not known",
-            )
-        } else {
-            Val::or_unknown(value, "R is too long a number")
-        };
-    }
-
-    /// The word along the axis: a place in G90, from the R plane in G91.
-    fn read_bottom(&mut self, around: &Around<'_>) {
-        let Around {
-            machine,
-            block,
-            space,
-            ..
-        } = *around;
-        let axis = self.tapping.axis;
-        let increment = match axis {
-            Axis::X => b'U',
-            Axis::Y => b'V',
-            Axis::Z => b'W',
-        };
-        let relative = machine.family.turns() && block.has(increment);
-        let letter = if relative { increment } else { axis.letter() };
-        if !block.has(letter) {
-            if self.tapping.count == 0 {
-                self.missing.push(Missing {
-                    role: Role::EndZ,
-                    letters: match axis {
-                        Axis::X => "X",
-                        Axis::Y => "Y",
-                        Axis::Z => "Z",
-                    },
-                    block: block.span,
-                    line: block.line,
-                    in_force: None,
-                });
-            }
-            return;
-        }
-        let scale = position_scale(machine, block, letter);
-        let Some(mut word) = role_word(block, letter, Role::EndZ, scale) else {
-            self.bottom =
-                Val::Unknown("the bottom is an expression, which is not evaluated".into());
-            return;
-        };
-        let cycle = matches!(self.tapping.way, Way::Cycle | Way::RigidCycle);
-        let base = if !(machine.incremental || relative) {
-            Some(Length::ZERO)
-        } else if cycle {
-            self.clear.get()
-        } else {
-            space.at[axis.index()]
-        };
-        word.base = base.unwrap_or(Length::ZERO);
-        self.bottom = Val::or_unknown(
-            base.and(word.length()),
-            "the bottom counts from a place that is not known",
-        );
-        self.words.push(word);
     }
 
     /// The geometry for the section.
@@ -595,49 +354,5 @@ impl Active {
             ));
         }
         unknown
-    }
-}
-
-/// Hand of the thread, and what tells it.
-fn hand(code: Code, lead: &Val<Lead>, machine: &Machine) -> (Val<Hand>, &'static str) {
-    let by_spindle = || {
-        let hand = match machine.spindle.turning.map(|turning| turning.value) {
-            Some(Turning::Clockwise) => Some(Hand::Right),
-            Some(Turning::Counterclockwise) => Some(Hand::Left),
-            _ => None,
-        };
-        (
-            Val::or_unknown(hand, "no M3 or M4 tells the direction of the spindle"),
-            "the direction of the spindle",
-        )
-    };
-    let mill = matches!(machine.family, Family::Mill | Family::Interpreter);
-    match (code.way, code.code.value) {
-        (Way::Cycle, 740) | (Way::RigidCycle, 843) => (Val::Exact(Hand::Left), "the code"),
-        (Way::Cycle, _) if mill => (Val::Exact(Hand::Right), "the code"),
-        (Way::RigidCycle, _) => (Val::Exact(Hand::Right), "the code"),
-        (Way::Interpolated, _) => (
-            match lead.get() {
-                Some(lead) if lead.mm() < 0.0 => Val::Exact(Hand::Left),
-                Some(_) => Val::Exact(Hand::Right),
-                None => Val::Unknown("the sign of the lead is not known".into()),
-            },
-            "the sign of K",
-        ),
-        // On a turning machine the same code taps both hands.
-        _ => by_spindle(),
-    }
-}
-
-fn synchronised(code: Code, rigid: bool, family: Family) -> Val<bool> {
-    match code.way {
-        Way::RigidCycle | Way::Stroke | Way::Interpolated | Way::Call => Val::Exact(true),
-        Way::FloatingMove | Way::FloatingCall => Val::Exact(false),
-        Way::Cycle if rigid => Val::Exact(true),
-        Way::Cycle if family == Family::Interpreter => Val::Exact(false),
-        Way::Cycle => Val::Unknown(
-            "no word says whether the feed follows the spindle; a setting of the control may"
-                .into(),
-        ),
     }
 }

@@ -6,9 +6,9 @@
 
 use std::f64::consts::TAU;
 
-use lexer::section::Section;
 use lexer::section::milling::Helix;
 use lexer::section::tapping::Hole;
+use lexer::section::{Kind, Section};
 
 use crate::cut::time::{Between, Rapids};
 use crate::table::Seconds;
@@ -54,6 +54,16 @@ pub fn seconds(section: &Section, index: usize, rapids: &Rapids) -> Option<Secon
         back: 0.0,
         between: Between::default(),
     })
+}
+
+/// What the seconds of a kind of section do not hold, to be added to what they rest on.
+#[must_use]
+pub const fn left_out(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Turned => "",
+        Kind::Tapped => "; without the time in which the spindle reverses",
+        Kind::Milled => "; without the ways onto the helix and off it",
+    }
 }
 
 fn apart(hole: &Hole, next: &Hole) -> Option<f64> {
