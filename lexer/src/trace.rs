@@ -1,6 +1,6 @@
 //! Walks the blocks of a file, moves the machine's state, and gathers threading sections.
 
-use crate::block::{Block, Blocks};
+use crate::block::{Block, Blocks, Fault, FaultKind};
 use crate::contour;
 use crate::effects::{self, Consumed, Recorder};
 use crate::evidence::{Evidence, Family};
@@ -106,6 +106,14 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         for &fault in &block.faults {
             program.faults.push((block.line, fault));
         }
+        let odd = block.words.iter().filter(|word| word.is_odd_code());
+        program.faults.extend(odd.map(|word| {
+            let fault = Fault {
+                kind: FaultKind::OddCode,
+                span: word.span,
+            };
+            (block.line, fault)
+        }));
         if let Some(x) = block.number_of(b'X') {
             largest_x = largest_x.max(x.value().abs());
         }
