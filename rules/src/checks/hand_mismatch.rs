@@ -20,12 +20,12 @@ rule! {
     ///
     /// # The sum
     ///
-    /// M3 and a stroke towards −Z make a right-hand thread; M4 instead, or +Z instead, turn the hand
-    /// round; both together leave it.
+    /// M3 and a stroke towards −Z, to the chuck, make a right-hand thread; M4 makes a left-hand one.
     ///
     /// # What it needs
     ///
-    /// A stated designation, M3 or M4 before the thread and the direction of the stroke.
+    /// A stated designation, M3 or M4 before the thread and a stroke towards −Z. Towards +Z the tool
+    /// may feed to the chuck of a second spindle, which the program does not tell.
     ///
     /// # When it stays silent
     ///
@@ -70,7 +70,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     };
     let Some((cut, turning)) = hand_cut(cx.section) else {
         if thread.hand == Hand::Left {
-            out.not_judged(rule, "M3 or M4 or the direction of the stroke is missing");
+            out.not_judged(rule, "M3 or M4, or a stroke towards -Z, is missing");
         }
         return;
     };
@@ -81,14 +81,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         Hand::Left => ("left-hand", "right-hand"),
         Hand::Right => ("right-hand", "left-hand"),
     };
-    let direction = match cx.section.feed_direction() {
-        Some(-1) => "-Z",
-        _ => "+Z",
-    };
     let mut finding = rule.found(
         (turning.span, turning.line),
         format!(
-            "{} is {name}; with {} and a stroke towards {direction} it becomes {other}",
+            "{} is {name}; with {} and a stroke towards -Z it becomes {other}",
             thread.designation(),
             quoted(cx.bytes, turning.span, turning.line)
         ),
@@ -101,7 +97,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     }
     out.push(
         finding
-            .because("M3 towards -Z: right-hand; M4 towards -Z: left-hand; towards +Z the other way round")
+            .because("M3 towards -Z: right-hand; M4 towards -Z: left-hand")
             .because(cx.identified.why.clone())
             .source("definition of M3 (ISO 6983-1) and of the axes (ISO 841), from memory")
             .help(
@@ -145,8 +141,8 @@ mod tests {
                     "G21\n(THREAD M30X2-LH)\nT0303\nG97 S800 M3\nG0 X34. Z-30.\nG92 X29. Z8. F2.\nX28.\nX27.546\nM30\n",
                 ),
                 (
-                    "G21\n(THREAD M30X2-LH)\nT0303\nG97 S800 M4\nG0 X34. Z-30.\nX29.\nG32 Z6. F2.\nG0 X34.\nZ-30.\nX27.546\nG32 Z6. F2.\nG0 X34.\nM5\nM3\nM30\n",
-                    "G21\n(THREAD M30X2-LH)\nT0303\nG97 S800 M3\nG0 X34. Z-30.\nX29.\nG32 Z6. F2.\nG0 X34.\nZ-30.\nX27.546\nG32 Z6. F2.\nG0 X34.\nM5\nM3\nM30\n",
+                    "G21 G90 G95\n(THREAD M30X2-LH)\nT0303\nG97 S800 M3\nG0 X34. Z8.\nX29.\nG33 Z-30. F2.\nG0 X34.\nZ8.\nX27.546\nG33 Z-30. F2.\nG0 X34.\n",
+                    "G21 G90 G95\n(THREAD M30X2-LH)\nT0303\nG97 S800 M4\nG0 X34. Z8.\nX29.\nG33 Z-30. F2.\nG0 X34.\nZ8.\nX27.546\nG33 Z-30. F2.\nG0 X34.\n",
                 ),
                 (
                     "G20\n(THREAD 3/4-10 UNC-2A LH)\nG97 S700 M3\nG0X.9Z.4\nG76X.6273Z-1.75K.0613D0150A60F.1\n",

@@ -2,6 +2,7 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod axis_feed_limit;
+mod callout_missing;
 mod code_damaged;
 mod constants;
 pub mod copy_drift;
@@ -11,31 +12,39 @@ mod depth_scale;
 mod depth_vs_form;
 mod designation_conflict;
 mod equal_depth_passes;
+mod feed_mode;
 mod first_pass_heavy;
 mod hand_mismatch;
 mod infeed_angle_over_flank;
 mod last_pass_heaviest;
 mod lead_drift;
 mod lead_fix;
+mod lead_left_as_feed;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
+mod load_spike;
+mod long_approach;
 mod meant;
 mod multi_start_lead;
 mod no_chamfer;
+mod pass_goes_back;
 mod pass_under_minimum;
 mod pull_out_vs_relief;
+mod radial_on_coarse;
 mod relief_shallow;
 mod restate;
 mod retract_wrong_side;
 mod return_in_material;
 mod rpm_changes_between_passes;
 mod run_in_short;
+mod run_out_short;
 mod skipped_pass;
 mod slip;
 #[cfg(test)]
 mod sound;
 mod speed_above_clamp;
+mod speed_not_settled;
 mod spindle_changes_in_thread;
 mod spindle_not_running;
 mod split;
@@ -51,7 +60,9 @@ mod taper_direction;
 pub(crate) mod testing;
 pub mod text;
 mod thread_into_shoulder;
+mod thread_length;
 mod too_many_passes;
+mod unit_mode_conflict;
 mod unknown_code_in_section;
 mod words;
 mod wrong_side;
@@ -70,6 +81,7 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
+    &callout_missing::RULE,
     &code_damaged::RULE,
     &copy_drift::RULE,
     &cycle_word_missing::RULE,
@@ -77,23 +89,31 @@ pub static RULES: &[&Rule] = &[
     &depth_vs_form::RULE,
     &designation_conflict::RULE,
     &equal_depth_passes::RULE,
+    &feed_mode::RULE,
     &first_pass_heavy::RULE,
     &hand_mismatch::RULE,
     &infeed_angle_over_flank::RULE,
     &last_pass_heaviest::RULE,
+    &lead_left_as_feed::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &load_spike::RULE,
+    &long_approach::RULE,
     &multi_start_lead::RULE,
     &no_chamfer::RULE,
+    &pass_goes_back::RULE,
     &pass_under_minimum::RULE,
     &pull_out_vs_relief::RULE,
+    &radial_on_coarse::RULE,
     &relief_shallow::RULE,
     &retract_wrong_side::RULE,
     &return_in_material::RULE,
     &rpm_changes_between_passes::RULE,
     &run_in_short::RULE,
+    &run_out_short::RULE,
     &skipped_pass::RULE,
     &speed_above_clamp::RULE,
+    &speed_not_settled::RULE,
     &spindle_changes_in_thread::RULE,
     &spindle_not_running::RULE,
     &stale_cycle_word::RULE,
@@ -103,7 +123,9 @@ pub static RULES: &[&Rule] = &[
     &surface_speed_in_thread::RULE,
     &taper_direction::RULE,
     &thread_into_shoulder::RULE,
+    &thread_length::RULE,
     &too_many_passes::RULE,
+    &unit_mode_conflict::RULE,
     &unknown_code_in_section::RULE,
     &wrong_side::RULE,
 ];
