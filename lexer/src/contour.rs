@@ -175,6 +175,18 @@ impl Turning {
         let Some((first, here)) = self.place(section.first_line, section.last_line) else {
             return Contour::default();
         };
+        let doubt = self
+            .doubts
+            .get(self.doubts.partition_point(|(at, _)| *at < first))
+            .filter(|(at, _)| *at <= here)
+            .map(|(_, why)| *why);
+        // What was cut is of no use then.
+        if doubt.is_some() {
+            return Contour {
+                doubt,
+                ..Contour::default()
+            };
+        }
         let next = self.parts.partition_point(|&start| start <= first);
         let count = self.segments.len() as u32;
         let end = self.parts.get(next).copied().unwrap_or(count);
@@ -193,11 +205,7 @@ impl Turning {
         Contour {
             before: pick(first, here),
             after: pick(here, end.max(here)),
-            doubt: self
-                .doubts
-                .get(self.doubts.partition_point(|(at, _)| *at < first))
-                .filter(|(at, _)| *at <= here)
-                .map(|(_, why)| *why),
+            doubt: None,
         }
     }
 

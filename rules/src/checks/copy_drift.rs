@@ -1,5 +1,7 @@
 //! The rule `copy-drift`, and what it needs to compare several files.
 
+use std::collections::BTreeMap;
+
 use lexer::program::Program;
 use lexer::section::{Section, Side};
 use lexer::source::Span;
@@ -194,11 +196,10 @@ fn check(rule: &Rule, whole: &Whole<'_>, out: &mut Out) {
         return;
     }
     let copies = copies(whole.program);
-    for (at, copy) in copies.iter().enumerate() {
-        let Some(first) = copies[..at]
-            .iter()
-            .find(|first| first.number == copy.number)
-        else {
+    let mut seen: BTreeMap<i64, &Copy> = BTreeMap::new();
+    for copy in &copies {
+        let Some(first) = seen.get(&copy.number) else {
+            seen.insert(copy.number, copy);
             continue;
         };
         let place = format!("line {}", first.first_line);

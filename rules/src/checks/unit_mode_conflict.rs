@@ -26,8 +26,8 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// Without a units word, for a stated designation, which settles the lead, for metric leads in
-    /// inch programs and the other way round, for oil grooves.
+    /// Without a units word, for a thread that is stated or listed as it is written, for metric leads
+    /// in inch programs and the other way round, for oil grooves.
     ///
     /// # Mend
     ///
@@ -54,6 +54,11 @@ const LEADS: f64 = 3.5;
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let section = cx.section;
     if cx.stated() || cx.is_groove() || section.chase || section.cut.starts > 1 {
+        return;
+    }
+    // As written they are a listed thread, down to the miniature screws.
+    let listed = cx.identified.candidates.first();
+    if cx.thread().is_some() || listed.is_some_and(|best| best.distance <= 1.0) {
         return;
     }
     let Some(units) = cx.program.units else {
