@@ -18,6 +18,7 @@ const TOO_LONG: &str = "the program makes more cuts before the thread than are k
 const NO_END: &str = "a feed move ends at a variable or at a place that is not known";
 const NOT_READ: &str = "a turning cycle before the thread is not read";
 const NO_BLOCKS: &str = "the contour blocks of a roughing or finishing cycle are not found";
+const BY_ANGLE: &str = "a line before the thread is given by its angle, which is not worked out";
 const CALLED: &str = "a subprogram or a named cycle is called before the thread";
 
 /// A roughing cycle whose contour blocks follow.
@@ -57,6 +58,8 @@ pub(crate) struct Recorder {
     /// Whether the part has a thread.
     threaded: bool,
     tool: Option<u32>,
+    /// The work offset in force, once it was written.
+    zero: Option<i32>,
 }
 
 impl Recorder {
@@ -92,10 +95,17 @@ impl Recorder {
             self.tool = tool;
         }
         let stops = block.m_codes().any(|(code, _)| code == 0);
-        let other_zero = block.g_codes().any(|(code, _)| {
-            (540..=590).contains(&code)
-                || matches!(code, 500 | 920) && block.has_any(b"XZ") && !block.has(b'F')
-        });
+        let mut other_zero = block
+            .g_codes()
+            .any(|(code, _)| matches!(code, 500 | 920) && block.has_any(b"XZ") && !block.has(b'F'));
+        let zero = block
+            .g_codes()
+            .map(|(code, _)| code)
+            .find(|code| (540..=599).contains(code));
+        if let Some(zero) = zero {
+            // G54 is in force until another is written.
+            other_zero |= zero != self.zero.replace(zero).unwrap_or(540);
+        }
         if stops || other_zero {
             self.fresh();
         }
@@ -167,6 +177,10 @@ impl Recorder {
         }
         if from == to {
             return;
+        }
+        // A straight line by its angle: the missing coordinate is not where the tool was.
+        if block.has(b'A') && code == 10 {
+            self.doubt(block, BY_ANGLE);
         }
         let ((Some(x0), Some(z0)), (Some(x1), Some(z1))) = ((from.x, from.z), (to.x, to.z)) else {
             let open = block

@@ -166,6 +166,7 @@ fn arcs_have_their_height() {
 fn what_is_not_known_stays_unknown() {
     for (block, doubt) in [
         ("G1 X#5 Z-40. F0.2\n", true),
+        ("G1 X40. A45. F0.2\n", true),
         ("M98 P1000\n", true),
         ("G65 P9010 A1. B2.\n", true),
         ("G0 Z-40.\n", false),
@@ -175,6 +176,9 @@ fn what_is_not_known_stays_unknown() {
         let program = read(&text);
         assert_eq!(program.contour(0).doubt.is_some(), doubt, "{text}");
     }
+    // The offset that is in force anyway.
+    let text = format!("G21\nG54\nT0101\nG0 X30. Z2.\nG1 Z-40. F0.2\nG0 X60. Z100.\nG54\n{THREAD}");
+    assert_eq!(read(&text).contour(0).before.len(), 1);
     // The part is turned round, or the zero moves: what was cut before lies elsewhere.
     for block in ["M0\n", "G55\n"] {
         let text =

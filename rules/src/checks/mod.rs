@@ -32,6 +32,7 @@ mod pass_goes_back;
 mod pass_under_minimum;
 mod pull_out_vs_relief;
 mod radial_on_coarse;
+mod relief_after_thread;
 mod relief_shallow;
 mod restate;
 mod retract_wrong_side;
@@ -105,6 +106,7 @@ pub static RULES: &[&Rule] = &[
     &pass_under_minimum::RULE,
     &pull_out_vs_relief::RULE,
     &radial_on_coarse::RULE,
+    &relief_after_thread::RULE,
     &relief_shallow::RULE,
     &retract_wrong_side::RULE,
     &return_in_material::RULE,

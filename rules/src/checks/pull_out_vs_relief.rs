@@ -32,8 +32,9 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// Without a relief, where the pull-out is a setting of the control (boxes), for threads that
-    /// start in the relief, tapered threads and oil grooves.
+    /// Without a relief, for grooves that have no shoulder behind them (seats of rings and locks),
+    /// where the pull-out is a setting of the control (boxes), for threads that start in the relief,
+    /// tapered threads and oil grooves.
     ///
     /// # Mend
     ///
@@ -72,6 +73,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(relief) = around.contour.relief(around.side, range, crest) else {
         return;
     };
+    if !around.is_undercut(&relief, crest) {
+        return;
+    }
     // The relief at the start of a thread that runs outwards is not its end.
     if around.ahead(around.start, far(&relief, -around.direction)) < lead {
         return;
@@ -201,6 +205,8 @@ mod tests {
                 &outwards,
                 // A plunged groove of unknown width.
                 "G21\nT0101\nG96 S180 M3\nG0 X30. Z2.\nG1 Z-36. F0.2\nX46.\nZ-50.\nG0 X100. Z100.\nT0202\nG0 X48. Z-36.\nG1 X26.4 F0.08\nG0 X48.\nG0 X100. Z100.\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG76 P021060 Q60 R0.03\nG76 X27.546 Z-34. P1227 Q350 F2.\nM30\n",
+                // The seat of a ring right behind the thread.
+                "G21\nT0101\nG96 S180 M3\nG0 X30. Z2.\nG1 Z-33. F0.2\nX26. Z-34.\nZ-37.\nX30.\nZ-60.\nG0 X46.\nG0 X100. Z100.\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG76 P021060 Q60 R0.03\nG76 X27.546 Z-30. P1227 Q350 F2.\nM30\n",
                 // No relief: a pull-out is the usual thing.
                 "G21\nT0101\nG96 S180 M3\nG0 X30. Z2.\nG1 Z-60. F0.2\nG0 X46.\nG0 X100. Z100.\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG76 P021060 Q60 R0.03\nG76 X27.546 Z-34. P1227 Q350 F2.\nM30\n",
             ],

@@ -26,8 +26,8 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// Where the groove lies behind the end of the stroke, for a step of the shaft behind the
-    /// thread that has no wall, tapered threads, oil grooves.
+    /// Where the stroke does not end in the groove, for grooves across a thread and seats of rings,
+    /// which have no shoulder behind them, for a step of the shaft, tapered threads, oil grooves.
     ///
     /// # Mend
     ///
@@ -41,6 +41,9 @@ rule! {
     "the relief is not as deep as the thread",
     fixes: false, needs_designation: false, check
 }
+
+/// Widest plunge in mm of a grooving tool.
+const TOOL: f64 = 6.0;
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(around) = Surroundings::of(rule, cx, out) else {
@@ -58,21 +61,17 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(relief) = around.contour.relief(around.side, range, crest) else {
         return;
     };
-    let ahead = |z: Length| around.ahead(around.end, z);
-    // A mere step of the shaft has no wall behind it.
-    let walled = around
-        .contour
-        .shoulder(around.side, around.end - back, around.direction, crest)
-        .is_some_and(|wall| ahead(wall.z) < 6.0 * lead + 6.0);
-    let rises = around
-        .contour
-        .at(
-            around.side,
-            around.end + Length::from_mm(8.0 + 3.0 * lead) * around.direction,
-        )
-        .is_some_and(|surface| around.out_of(surface.x, relief.x) > SAME);
+    // The stroke ends in it; how wide a plunge is, the tool decides.
+    let room = if relief.plunged { TOOL } else { 0.5 };
+    let (near, far) = if around.direction > 0 {
+        relief.z
+    } else {
+        (relief.z.1, relief.z.0)
+    };
+    let holds_end =
+        around.ahead(near, around.end) >= -room && around.ahead(around.end, far) >= -room;
     let shallow = around.out_of(relief.x, around.root);
-    if shallow <= SAME || !(walled || rises) {
+    if shallow <= SAME || !holds_end || !around.is_undercut(&relief, crest) {
         return;
     }
     let units = cx.section.units;
@@ -167,6 +166,8 @@ mod tests {
             &[
                 // The shaft goes on thinner behind the thread.
                 "G21\nT0101\nG96 S180 M3\nG0 X29.9 Z2.\nG1 Z-30. F0.2\nG0 X32.\nG0 X100. Z100.\nT0202\nG0 X28. Z-60.\nG1 Z-30. F0.2\nG0 X60.\nG0 X100. Z100.\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG76 P020060 Q60 R0.03\nG76 X27.546 Z-32. P1227 Q350 F2.\nM30\n",
+                // A groove for a lock across the thread.
+                "G21\nT0101\nG96 S180 M3\nG0 X29.9 Z2.\nG1 Z-40. F0.2\nX46.\nG0 X100. Z100.\nT0202\nG0 X48. Z-32.\nG1 X28.5 F0.08\nG0 X48.\nG0 X100. Z100.\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG76 P021060 Q60 R0.03\nG76 X27.546 Z-35. P1227 Q350 F2.\nM30\n",
                 // The groove is a seat for a ring far behind the thread.
                 "G21\nT0101\nG96 S180 M3\nG0 X29.9 Z2.\nG1 Z-80. F0.2\nX46.\nG0 X100. Z100.\nT0202\nG0 X48. Z-60.\nG1 X28.5 F0.08\nG0 X48.\nG0 X100. Z100.\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG76 P020060 Q60 R0.03\nG76 X27.546 Z-32. P1227 Q350 F2.\nM30\n",
             ],

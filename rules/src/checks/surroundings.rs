@@ -1,6 +1,6 @@
 //! What was turned around a thread, as the rules about shoulders, reliefs and starts need it.
 
-use lexer::contour::{Contour, Segment};
+use lexer::contour::{Contour, Relief, Segment};
 use lexer::section::{PullOut, Section, Side};
 use lexer::source::Span;
 use lexer::units::{Diameter, Length};
@@ -13,6 +13,9 @@ pub(super) const NOTHING: &str = "what was turned before the thread is missing";
 
 /// Lengths nearer than this in mm are the same: programs round to a hundredth.
 pub(super) const SAME: f64 = 0.02;
+
+/// How far in mm behind the bottom of a relief its wall may begin, with a slope or a radius.
+const WALL: f64 = 3.0;
 
 /// A thread between surfaces that the program cut.
 pub(super) struct Surroundings<'a> {
@@ -121,6 +124,24 @@ impl<'a> Surroundings<'a> {
             Some(begins) if self.ahead(z, begins) > 0.0 => begins,
             _ => z,
         }
+    }
+
+    /// Whether a groove ends at a wall that is higher than the crest: the relief of a thread in front
+    /// of a shoulder, not the seat of a ring or a lock.
+    pub(super) fn is_undercut(&self, relief: &Relief<'_>, crest: Diameter) -> bool {
+        let far = if self.direction > 0 {
+            relief.z.1
+        } else {
+            relief.z.0
+        };
+        let near = if self.direction > 0 {
+            relief.z.0
+        } else {
+            relief.z.1
+        };
+        self.contour
+            .shoulder(self.side, near, self.direction, crest)
+            .is_some_and(|wall| self.ahead(far, wall.z) <= WALL)
     }
 
     /// Length of a pull-out along the axis in mm: `None` where the control's setting decides.

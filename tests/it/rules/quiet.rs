@@ -11,7 +11,7 @@ use lexer::program::Settings;
 
 use super::root;
 
-const RULES: [&str; 27] = [
+const RULES: [&str; 28] = [
     "callout-missing",
     "copy-drift",
     "feed-mode",
@@ -24,6 +24,7 @@ const RULES: [&str; 27] = [
     "pass-goes-back",
     "pull-out-vs-relief",
     "radial-on-coarse",
+    "relief-after-thread",
     "relief-shallow",
     "retract-wrong-side",
     "return-in-material",
