@@ -5,6 +5,7 @@
 pub mod block;
 pub mod codes;
 mod drills;
+pub mod contour;
 mod effects;
 pub mod evidence;
 mod expression;

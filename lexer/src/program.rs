@@ -2,6 +2,7 @@
 //! controls.
 
 use crate::block::Fault;
+use crate::contour::Turning;
 use crate::evidence::{Family, Reason};
 use crate::number::DecimalRule;
 use crate::section::{Cut, Leg, Note, Section};
@@ -80,6 +81,8 @@ pub struct Program {
     /// Places that no edit may touch as though they were made once: blocks that are run more than
     /// once, calls of other files, worked-out words. In order, none inside another.
     pub shared: Vec<Span>,
+    /// What is turned around the threads; see [`Program::contour`].
+    pub turning: Turning,
     /// Length of the text in bytes.
     pub length: u32,
 }

@@ -1,6 +1,7 @@
 //! Walks the blocks of a file, moves the machine's state, and gathers threading sections.
 
-use crate::block::{Block, Blocks};
+use crate::block::{Block, Blocks, Fault, FaultKind};
+use crate::contour;
 use crate::effects::{self, Consumed, Recorder};
 use crate::evidence::{Evidence, Family};
 use crate::expression::Style;
@@ -88,6 +89,7 @@ fn walk<'a>(
         compound: first.compound,
         program,
         effects,
+        contour: contour::Recorder::default(),
     };
     match first.runs {
         None => {
@@ -109,6 +111,7 @@ fn walk<'a>(
             .map_or(section.last_line, |pass| pass.line)
     });
     program.sections = join(std::mem::take(&mut program.sections));
+    program.turning = walker.contour.finish();
     (program, walker.effects)
 }
 
@@ -133,6 +136,14 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         for &fault in &block.faults {
             program.faults.push((block.line, fault));
         }
+        let odd = block.words.iter().filter(|word| word.is_odd_code());
+        program.faults.extend(odd.map(|word| {
+            let fault = Fault {
+                kind: FaultKind::OddCode,
+                span: word.span,
+            };
+            (block.line, fault)
+        }));
         if let Some(x) = block.number_of(b'X') {
             largest_x = largest_x.max(x.value().abs());
         }
@@ -263,6 +274,7 @@ struct Walker<'a> {
     compound: bool,
     program: Program,
     effects: Option<Recorder<'a>>,
+    contour: contour::Recorder,
 }
 
 /// How far strokes and sections were marked as uncertain, and from which line on.
@@ -315,8 +327,10 @@ impl Walker<'_> {
                 "a G code is a variable or an expression without a known value",
             );
         }
+        self.contour.block(block, &self.machine, self.bytes);
         let consumed = self.read(block, action, motion_before);
         self.rotates(block, bytes);
+        self.contour.behind(block);
         if let Some(effects) = self.effects.as_mut() {
             effects.block(&self.machine, block, before, action, consumed);
         }
@@ -382,6 +396,7 @@ impl Walker<'_> {
             Action::None => self.preset_or_box(block),
             Action::OtherCycle => {
                 self.last_was_stroke = false;
+                self.contour.cycle(block, &self.machine);
                 if self.compound && block.has(b'H') && (block.has_g(710) || block.has_g(720)) {
                     self.unread(
                         block,
@@ -389,7 +404,10 @@ impl Walker<'_> {
                     );
                 }
             }
-            Action::Move(code) => self.moved(block, code == 0, to),
+            Action::Move(code) => {
+                self.contour.moved(block, code, &self.machine, to);
+                self.moved(block, code == 0, to);
+            }
             Action::Stroke | Action::VariableLead if self.machine.family == Family::Mill => {
                 self.machine.go(to);
             }
@@ -453,6 +471,7 @@ impl Walker<'_> {
                 stroke.why.push(why.clone());
             }
         }
+        self.contour.thread(stroke.block.line);
         self.strokes.push(stroke);
     }
 
@@ -573,6 +592,7 @@ impl Walker<'_> {
         };
         self.flush();
         self.listed += draft.passes.len();
+        self.contour.thread(block.line);
         let with_setup = draft.syntax == Syntax::TwoBlock;
         let consumed = (!draft.passes.is_empty()).then_some(letters);
         let setup = two_block::setup_span(&self.setup).filter(|_| with_setup && !self.setup_used);
@@ -667,6 +687,7 @@ impl Walker<'_> {
 
     fn new_part(&mut self, block: &Block, number: Option<i64>) {
         self.flush();
+        self.contour.part();
         self.program.parts.push(Part {
             number,
             first_line: block.line,

@@ -8,12 +8,17 @@ mod coating_unaccounted;
 mod code_damaged;
 mod constants;
 mod cycle_left_active;
+mod callout_missing;
+mod code_damaged;
+mod constants;
+pub mod copy_drift;
 mod cycle_word_missing;
 mod depth_fit;
 mod depth_scale;
 mod depth_vs_form;
 mod designation_conflict;
 mod equal_depth_passes;
+mod feed_mode;
 mod first_pass_heavy;
 mod helix_coverage;
 mod helix_entry;
@@ -21,6 +26,7 @@ mod helix_hand;
 mod helix_pitch;
 mod helix_uneven;
 mod hole_facts;
+mod hand_mismatch;
 mod infeed_angle_over_flank;
 mod last_pass_heaviest;
 mod lead_drift;
@@ -37,16 +43,40 @@ mod pass_under_minimum;
 mod pitch_diameter_out;
 mod profile_distortion;
 mod profile_pitch_mismatch;
+mod lead_left_as_feed;
+mod lead_unusual;
+mod lead_vs_designation;
+mod lines;
+mod load_spike;
+mod long_approach;
+mod meant;
+mod multi_start_lead;
+mod no_chamfer;
+mod pass_goes_back;
+mod pass_under_minimum;
+mod pull_out_vs_relief;
+mod radial_on_coarse;
+mod relief_after_thread;
+mod relief_shallow;
 mod restate;
+mod retract_wrong_side;
+mod return_in_material;
 mod rpm_changes_between_passes;
 mod run_in_short;
+mod run_out_short;
+mod skipped_pass;
 mod slip;
 #[cfg(test)]
 mod sound;
 mod speed_above_clamp;
+mod speed_not_settled;
+mod spindle_changes_in_thread;
 mod spindle_not_running;
 mod split;
 mod stages;
+mod stale_cycle_word;
+mod start_in_material;
+mod start_inconsistent;
 mod start_inside_crest;
 mod surface_speed_in_thread;
 mod tap_depth;
@@ -55,10 +85,16 @@ mod tap_feed;
 mod tap_hand;
 mod tap_mode;
 mod taper_word;
+mod surroundings;
+mod taper_direction;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod thread_into_shoulder;
+mod thread_length;
 mod too_many_passes;
+mod unit_mode_conflict;
+mod unknown_code_in_section;
 mod words;
 mod wrong_side;
 
@@ -76,17 +112,21 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
-    &coating_unaccounted::RULE,
+    &callout_missing::RULE,
     &centre_feed::RULE,
     &climb_or_conventional::RULE,
+    &coating_unaccounted::RULE,
     &code_damaged::RULE,
+    &copy_drift::RULE,
     &cycle_left_active::RULE,
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
     &depth_vs_form::RULE,
     &designation_conflict::RULE,
     &equal_depth_passes::RULE,
+    &feed_mode::RULE,
     &first_pass_heavy::RULE,
+    &hand_mismatch::RULE,
     &helix_coverage::RULE,
     &helix_entry::RULE,
     &helix_hand::RULE,
@@ -94,29 +134,53 @@ pub static RULES: &[&Rule] = &[
     &helix_uneven::RULE,
     &infeed_angle_over_flank::RULE,
     &last_pass_heaviest::RULE,
+    &lead_left_as_feed::RULE,
     &lead_rounding::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &load_spike::RULE,
+    &long_approach::RULE,
+    &loop_never_ends::RULE,
+    &multi_start_lead::RULE,
+    &no_chamfer::RULE,
     &nose_too_big::RULE,
     &outside_shop_limits::RULE,
-    &loop_never_ends::RULE,
+    &pass_goes_back::RULE,
     &pass_under_minimum::RULE,
     &pitch_diameter_out::RULE,
-    &profile_pitch_mismatch::RULE,
     &profile_distortion::RULE,
+    &profile_pitch_mismatch::RULE,
+    &pull_out_vs_relief::RULE,
+    &radial_on_coarse::RULE,
+    &relief_after_thread::RULE,
+    &relief_shallow::RULE,
+    &retract_wrong_side::RULE,
+    &return_in_material::RULE,
     &rpm_changes_between_passes::RULE,
     &run_in_short::RULE,
+    &run_out_short::RULE,
+    &skipped_pass::RULE,
     &speed_above_clamp::RULE,
+    &speed_not_settled::RULE,
+    &spindle_changes_in_thread::RULE,
     &spindle_not_running::RULE,
+    &stale_cycle_word::RULE,
+    &start_in_material::RULE,
+    &start_inconsistent::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
-    &taper_word::RULE,
     &tap_depth::RULE,
     &tap_drill::RULE,
     &tap_feed::RULE,
     &tap_hand::RULE,
     &tap_mode::RULE,
+    &taper_direction::RULE,
+    &taper_word::RULE,
+    &thread_into_shoulder::RULE,
+    &thread_length::RULE,
     &too_many_passes::RULE,
+    &unit_mode_conflict::RULE,
+    &unknown_code_in_section::RULE,
     &wrong_side::RULE,
 ];
 

@@ -12,16 +12,32 @@ use crate::standards::thread::Thread;
 use crate::standards::{FAMILIES, Side};
 
 /// Rules about which thread it is, how deep, from which side.
-const ABOUT_THE_THREAD: [&str; 10] = [
+const ABOUT_THE_THREAD: [&str; 26] = [
     "code-damaged",
+    "copy-drift",
     "cycle-word-missing",
     "depth-scale",
     "depth-vs-form",
     "designation-conflict",
+    "feed-mode",
+    "hand-mismatch",
     "infeed-angle-over-flank",
+    "lead-left-as-feed",
     "lead-unusual",
     "lead-vs-designation",
+    "load-spike",
+    "multi-start-lead",
+    "no-chamfer",
+    "pass-goes-back",
+    "radial-on-coarse",
+    "retract-wrong-side",
+    "return-in-material",
+    "speed-not-settled",
+    "stale-cycle-word",
+    "start-in-material",
     "start-inside-crest",
+    "thread-into-shoulder",
+    "unit-mode-conflict",
     "wrong-side",
 ];
 

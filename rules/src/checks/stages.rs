@@ -1,6 +1,7 @@
 //! How a section is led up to: from its start point, and by other sections that cut the same thread,
 //! roughed by one list or cycle and finished by the next.
 
+use lexer::law::Law;
 use lexer::section::{Section, Side, Syntax};
 use lexer::source::Span;
 use lexer::units::Diameter;
@@ -10,13 +11,13 @@ use super::Context;
 /// The section before that began this thread and left it shallower.
 pub(super) fn earlier<'a>(cx: &Context<'a>) -> Option<&'a Section> {
     let before = cx.program.sections.get(cx.index.checked_sub(1)?)?;
-    goes_on(cx, before, cx.section).then_some(before)
+    (goes_on(cx, before, cx.section) || slipped(before, cx.section)).then_some(before)
 }
 
 /// The section behind that takes this thread deeper.
 pub(super) fn later<'a>(cx: &Context<'a>) -> Option<&'a Section> {
     let behind = cx.program.sections.get(cx.index + 1)?;
-    goes_on(cx, cx.section, behind).then_some(behind)
+    (goes_on(cx, cx.section, behind) || slipped(cx.section, behind)).then_some(behind)
 }
 
 /// The move that takes the tool to its start diameter, or the section.
@@ -26,6 +27,35 @@ pub(super) fn start_place(cx: &Context<'_>) -> (Span, u32) {
     moves
         .rfind(|m| m.after_pass == 0 && start.is_some() && m.to.0 == start && m.from.0 != m.to.0)
         .map_or_else(|| cx.place(), |m| (m.span, m.line))
+}
+
+/// Whether `b` is the rest of a list of strokes that was parted by a pass that goes back.
+fn slipped(a: &Section, b: &Section) -> bool {
+    let deepest = |section: &Section| section.cut.root_x.get().map(Diameter::abs);
+    let deeper = match (a.side(), deepest(a), deepest(b)) {
+        (Some(Side::External), Some(a), Some(b)) => b < a,
+        (Some(Side::Internal), Some(a), Some(b)) => b > a,
+        _ => false,
+    };
+    deeper && same_list(a, b)
+}
+
+/// Whether one run of strokes follows another without a break: same tool, side, lead, start and
+/// end.
+pub(super) fn same_list(a: &Section, b: &Section) -> bool {
+    let listed = |section: &Section| {
+        section.syntax == Syntax::Strokes && matches!(section.cut.law, Law::List)
+    };
+    listed(a)
+        && listed(b)
+        && a.side().is_some()
+        && a.side() == b.side()
+        && a.tool.map(|tool| tool.span) == b.tool.map(|tool| tool.span)
+        && a.cut.lead.get() == b.cut.lead.get()
+        && a.cut.start_z.get() == b.cut.start_z.get()
+        && a.cut.end_z.get() == b.cut.end_z.get()
+        && a.cut.start_x.get() == b.cut.start_x.get()
+        && b.first_line <= a.last_line + 6
 }
 
 /// Whether `b` goes on where `a` left off: same side, lead and end, nearly the same diameters, and

@@ -2,6 +2,7 @@
 //! none, `fixed.nc` is the bad program after the first fix. A `flankwise.toml` beside them holds.
 
 mod mend;
+mod quiet;
 mod show;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -14,7 +15,18 @@ use ::rules::judge::judge;
 use lexer::program::Settings;
 
 /// Findings of other rules that a bad program cannot avoid, with the reason.
-const ALSO: &[(&str, &str, &str)] = &[];
+const ALSO: &[(&str, &str, &str)] = &[
+    (
+        "feed-mode",
+        "axis-feed-limit",
+        "a feed per minute read as a lead is beyond every axis",
+    ),
+    (
+        "unit-mode-conflict",
+        "lead-unusual",
+        "in the wrong units no thread of any series comes near",
+    ),
+];
 
 /// The headings of a rule's page, in order.
 const HEADINGS: [&str; 7] = [
