@@ -231,7 +231,8 @@ impl Walker<'_> {
                 "a G code is a variable or an expression, which is not evaluated",
             );
         }
-        self.contour.block(block, &self.machine, self.bytes);
+        self.contour.block(block, &self.machine);
+        self.contour.not_run(block, self.bytes);
         let consumed = self.read(block, action, motion_before);
         self.contour.behind(block);
         if let Some(effects) = self.effects.as_mut() {
