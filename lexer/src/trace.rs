@@ -327,7 +327,8 @@ impl Walker<'_> {
                 "a G code is a variable or an expression without a known value",
             );
         }
-        self.contour.block(block, &self.machine, self.bytes);
+        self.contour.block(block, &self.machine);
+        self.contour.not_run(block, self.bytes);
         let consumed = self.read(block, action, motion_before);
         self.rotates(block, bytes);
         self.contour.behind(block);

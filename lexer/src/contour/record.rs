@@ -88,7 +88,7 @@ impl Recorder {
     }
 
     /// A block, before its motion is read.
-    pub(crate) fn block(&mut self, block: &Block, machine: &Machine, bytes: &[u8]) {
+    pub(crate) fn block(&mut self, block: &Block, machine: &Machine) {
         let tool = machine.tool.map(|tool| Machine::station(tool.value));
         if tool != self.tool {
             self.close();
@@ -109,6 +109,15 @@ impl Recorder {
         if stops || other_zero {
             self.fresh();
         }
+        if let Some(rough) = self.rough
+            && block_number(block) == Some(rough.first)
+        {
+            self.run = self.turning.segments.len();
+        }
+    }
+
+    /// A block whose calls are not run: what they cut is not known.
+    pub(crate) fn not_run(&mut self, block: &Block, bytes: &[u8]) {
         let calls = block.m_codes().any(|(code, _)| code == 980)
             || block.has_g(650)
             || block.has_g(660)
@@ -120,11 +129,6 @@ impl Recorder {
             });
         if calls {
             self.doubt(block, CALLED);
-        }
-        if let Some(rough) = self.rough
-            && block_number(block) == Some(rough.first)
-        {
-            self.run = self.turning.segments.len();
         }
     }
 

@@ -190,6 +190,27 @@ pub fn drift(copy: &Copy, first: &Copy, place: &str) -> Option<Finding> {
     )
 }
 
+/// Findings over several files: the name that each is shown by and its numbered programs. Each
+/// finding comes with the index of the file it belongs to; the first file with a number is the one
+/// that the others are compared with.
+#[must_use]
+pub fn across(files: &[(&str, &[Copy])]) -> Vec<(usize, Finding)> {
+    let mut seen: BTreeMap<i64, (usize, &Copy)> = BTreeMap::new();
+    let mut findings = Vec::new();
+    for (at, (_, copies)) in files.iter().enumerate() {
+        for copy in *copies {
+            let &mut (first_file, first) = seen.entry(copy.number).or_insert((at, copy));
+            // Several in one file are told by the rule itself.
+            if first_file == at {
+                continue;
+            }
+            let place = format!("{}, line {}", files[first_file].0, first.first_line);
+            findings.extend(drift(copy, first, &place).map(|finding| (at, finding)));
+        }
+    }
+    findings
+}
+
 fn check(rule: &Rule, whole: &Whole<'_>, out: &mut Out) {
     debug_assert_eq!(rule.name, RULE.name);
     if whole.program.parts.len() < 2 {
@@ -214,7 +235,7 @@ fn check(rule: &Rule, whole: &Whole<'_>, out: &mut Out) {
 
 #[cfg(test)]
 mod tests {
-    use super::{copies, drift};
+    use super::{across, copies, drift};
     use crate::checks::testing::{assert_pairs, assert_silent};
 
     const RULE: &str = "copy-drift";
@@ -272,6 +293,14 @@ mod tests {
         let other = copies(&read(&text.replace("F2.", "F2.5")));
         assert!(drift(&same[0], &first[0], "shaft.nc").is_none());
         let finding = drift(&other[0], &first[0], "shaft.nc").unwrap();
+        let all = across(&[
+            ("shaft.nc", &first),
+            ("copy.nc", &same),
+            ("old/shaft.nc", &other),
+        ]);
+        assert_eq!(all.len(), 1);
+        assert_eq!(all[0].0, 2);
+        assert!(all[0].1.message.contains("in shaft.nc, line 1,"), "{all:?}");
         assert!(finding.message.contains("in shaft.nc"), "{finding:?}");
         assert!(
             finding.message.contains("2.5 mm against 2 mm"),

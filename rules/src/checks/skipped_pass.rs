@@ -1,7 +1,9 @@
 use lexer::section::Pass;
+use lexer::source::Span;
 
 use super::text::length_of_mm;
 use super::{Context, Out, Rule, rule};
+use crate::finding::{Edit, Fix, FixKind};
 
 rule! {
     /// # What it checks
@@ -28,14 +30,14 @@ rule! {
     ///
     /// # Mend
     ///
-    /// Take the skip away, or put it on all blocks of the thread.
+    /// Take the skip away, which the fix does, or put it on all blocks of the thread.
     ///
     /// # Source
     ///
     /// Block skip: ISO 6983-1, from memory.
     "skipped-pass", Warning,
     "a single pass stands behind a block skip",
-    fixes: false, needs_designation: false, check
+    fixes: true, needs_designation: false, check
 }
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
@@ -80,8 +82,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         None => "the thread then stays shallow".to_owned(),
     };
     let count = skipped.len();
-    out.push(
-        rule.found(
+    let mut finding = rule
+        .found(
             (pass.span, pass.line),
             format!(
                 "block skip can leave out the pass of line {}: {consequence}",
@@ -94,8 +96,41 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             if count == 1 { "stands" } else { "stand" }
         ))
         .source("block skip: ISO 6983-1, from memory")
-        .help("take the / away, or put it on every block of the thread"),
-    );
+        .help("take the / away, or put it on every block of the thread");
+    let edits: Option<Vec<Edit>> = skipped
+        .iter()
+        .map(|(_, pass)| without_skip(cx, pass.span))
+        .collect();
+    if let Some(edits) = edits {
+        finding = finding.fix(Fix {
+            title: format!(
+                "take the block skip away from {count} pass{}: they are cut whatever the switch says",
+                if count == 1 { "" } else { "es" }
+            ),
+            kind: FixKind::Motion,
+            edits,
+        });
+    }
+    out.push(finding);
+}
+
+/// The edit that removes the skip of a block: the slash and its number.
+fn without_skip(cx: &Context<'_>, block: Span) -> Option<Edit> {
+    let text = block.of(cx.bytes);
+    let at = text.iter().position(|&byte| byte == b'/')?;
+    // A slash in a comment is none.
+    if text[..at].iter().any(|byte| b"(;[".contains(byte)) {
+        return None;
+    }
+    let digits = text[at + 1..]
+        .iter()
+        .take_while(|byte| byte.is_ascii_digit())
+        .count();
+    let start = block.start + at as u32;
+    Some(Edit {
+        span: Span::new(start, start + 1 + digits as u32),
+        text: String::new(),
+    })
 }
 
 #[cfg(test)]

@@ -1,11 +1,14 @@
+use lexer::block::Word;
 use lexer::law::Law;
 use lexer::section::{Pass, Syntax};
 use lexer::units::Length;
 
+use super::lines::blocks;
 use super::surroundings::at_z;
 use super::text::{length_of_mm, number};
+use super::words::text_of;
 use super::{Context, Out, Rule, rule};
-use crate::finding::Severity;
+use crate::finding::{Edit, Fix, FixKind, Severity};
 
 rule! {
     /// # What it checks
@@ -33,14 +36,14 @@ rule! {
     ///
     /// # Mend
     ///
-    /// Start every pass at the same Z.
+    /// Start every pass at the same Z. The fix writes it in the move that leads to the odd one.
     ///
     /// # Source
     ///
     /// Arithmetic on the programmed starts.
     "start-inconsistent", Error,
     "a pass starts at another place of the turn than the others",
-    fixes: false, needs_designation: false, check
+    fixes: true, needs_designation: false, check
 }
 
 /// Shifts below this in mm are rounding.
@@ -102,23 +105,75 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if last && odd.len() == 1 && by.abs() < 0.1 * lead {
         finding = finding.severity(Severity::Warning);
     }
-    out.push(
-        finding
-            .because(format!(
-                "{} of {} passes start at {}",
-                starts.iter().filter(|(z, _)| *z == usual).count(),
-                starts.len(),
-                at_z(usual, cx)
-            ))
-            .because(format!(
-                "shift of {} over a lead of {} mm: {}° of the turn",
-                length_of_mm(by, section.units),
-                number(lead, 4),
-                number(360.0 * by / lead, 1)
-            ))
-            .source("arithmetic on the programmed starts")
-            .help("start every pass at the same Z, or shift all of them with their depth"),
-    );
+    finding = finding
+        .because(format!(
+            "{} of {} passes start at {}",
+            starts.iter().filter(|(z, _)| *z == usual).count(),
+            starts.len(),
+            at_z(usual, cx)
+        ))
+        .because(format!(
+            "shift of {} over a lead of {} mm: {}° of the turn",
+            length_of_mm(by, section.units),
+            number(lead, 4),
+            number(360.0 * by / lead, 1)
+        ))
+        .source("arithmetic on the programmed starts")
+        .help("start every pass at the same Z, or shift all of them with their depth");
+    if odd.len() == 1
+        && let Some(fix) = moved(cx, pass, z, usual)
+    {
+        finding = finding.fix(fix);
+    }
+    out.push(finding);
+}
+
+/// The move to the odd start with the usual Z.
+fn moved(cx: &Context<'_>, pass: &Pass, z: Length, usual: Length) -> Option<Fix> {
+    let section = cx.section;
+    let number = section.passes.iter().position(|other| other == pass)?;
+    let way = section
+        .moves
+        .iter()
+        .rfind(|m| m.after_pass == number && m.to.1 == Some(z) && m.from.1 != Some(z))?;
+    let word = z_word(cx, way.line, z)?;
+    // As the other moves spell it.
+    let other = section
+        .moves
+        .iter()
+        .filter(|m| m.to.1 == Some(usual))
+        .find_map(|m| z_word(cx, m.line, usual));
+    let text = match other {
+        Some(other) => text_of(cx.bytes, other.value_span),
+        None => word.number()?.restyle(section.units.value_of(usual), 4),
+    };
+    let edit = Edit {
+        span: word.value_span,
+        text,
+    };
+    Some(Fix {
+        title: format!(
+            "start the pass of line {} at {} for {}, as the others",
+            pass.line,
+            at_z(usual, cx),
+            at_z(z, cx)
+        ),
+        kind: FixKind::Motion,
+        edits: vec![edit],
+    })
+}
+
+/// The Z word of a line, where it is a position and says `z`; a distance says something else.
+fn z_word(cx: &Context<'_>, line: u32, z: Length) -> Option<Word> {
+    let mut found = None;
+    blocks(cx, line..=line, |block| {
+        found = block.word(b'Z').copied();
+        false
+    });
+    found.filter(|word| {
+        word.number()
+            .is_some_and(|number| number.real(cx.section.units) == Some(z))
+    })
 }
 
 /// The start that at least three in five of at least three passes have.
@@ -161,10 +216,9 @@ mod tests {
                 strokes("G33", b, &["8.", "8.", "8.", "8.", "7.", "8."]),
                 strokes("G33", b, &good),
             ),
-            // A whole lead more is the same place.
             (
                 strokes("G32", a, &["8.", "8.", "8.", "9.", "8.", "8."]),
-                strokes("G32", a, &["8.", "8.", "8.", "10.", "8.", "8."]),
+                strokes("G32", a, &good),
             ),
         ];
         let boxes = |z: &str| {
@@ -194,6 +248,8 @@ mod tests {
         assert_silent(
             RULE,
             &[
+                // A whole lead more is the same place.
+                &strokes("G32", a, &["8.", "8.", "8.", "10.", "8.", "8."]),
                 // Along the flank, in zigzag, all different.
                 &strokes("G32", a, &["8.", "7.83", "7.71", "7.62", "7.54", "7.49"]),
                 &strokes("G32", a, &["8.", "8.17", "8.", "8.17", "8.", "8.17"]),

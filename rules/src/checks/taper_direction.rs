@@ -1,9 +1,10 @@
-use lexer::section::{Role, Side};
+use lexer::section::{Role, RoleWord, Side};
 use lexer::units::Length;
 
 use super::surroundings::{cut_by, place};
 use super::text::{length_of_mm, number};
 use super::{Context, Out, Rule, rule};
+use crate::finding::{Edit, Finding, Fix, FixKind};
 
 rule! {
     /// # What it checks
@@ -32,7 +33,8 @@ rule! {
     ///
     /// # Mend
     ///
-    /// Turn the sign of the taper word round.
+    /// Turn the sign of the taper word round; the fix does it where there is one. Strokes that slope
+    /// by their end diameters have none.
     ///
     /// # Source
     ///
@@ -40,7 +42,7 @@ rule! {
     /// the radius at the end: common to control manuals, from memory.
     "taper-direction", Error,
     "the thread slopes against the cone that was turned for it",
-    fixes: false, needs_designation: false, check
+    fixes: true, needs_designation: false, check
 }
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
@@ -94,8 +96,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         Side::External => "cone",
         Side::Internal => "conical bore",
     };
-    out.push(
-        rule.found(
+    let mut finding = rule
+        .found(
             word.map_or(cx.place(), |word| (word.span, word.line)),
             format!(
                 "the thread gets {} along the stroke, the {name} gets {}",
@@ -116,12 +118,15 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         ))
         .related(place(first.1.by), "the cone is turned here")
         .source("plane geometry on the contour that the program turns; the sign of the taper word as in control manuals, from memory")
-        .help("turn the sign of the taper word round, or see which end is the large one"),
-    );
+        .help("turn the sign of the taper word round, or see which end is the large one");
+    if let Some(fix) = section.word(Role::Taper).and_then(|word| turned(cx, word)) {
+        finding = finding.fix(fix);
+    }
+    out.push(finding);
 }
 
 /// Passes of one list that slope to both sides.
-fn flips(rule: &Rule, cx: &Context<'_>) -> Option<crate::finding::Finding> {
+fn flips(rule: &Rule, cx: &Context<'_>) -> Option<Finding> {
     let section = cx.section;
     let slopes: Vec<(i64, Length, &lexer::section::Pass)> = section
         .passes
@@ -139,8 +144,8 @@ fn flips(rule: &Rule, cx: &Context<'_>) -> Option<crate::finding::Finding> {
         .words
         .iter()
         .find(|word| word.role == Role::Taper && word.line == pass.line);
-    Some(
-        rule.found(
+    let mut finding = rule
+        .found(
             word.map_or((pass.span, pass.line), |word| (word.span, word.line)),
             format!(
                 "the pass of line {} slopes by {}, the first one by {}: the other way round",
@@ -157,8 +162,35 @@ fn flips(rule: &Rule, cx: &Context<'_>) -> Option<crate::finding::Finding> {
             pass.line
         ))
         .source("arithmetic on the passes of one thread")
-        .help("write the taper with the same sign in all passes"),
-    )
+        .help("write the taper with the same sign in all passes");
+    if let Some(fix) = word.and_then(|word| turned(cx, word)) {
+        finding = finding.fix(fix);
+    }
+    Some(finding)
+}
+
+/// The taper word with the other sign.
+fn turned(cx: &Context<'_>, word: &RoleWord) -> Option<Fix> {
+    let written = String::from_utf8_lossy(word.value_span.of(cx.bytes)).into_owned();
+    let text = match written.strip_prefix('-') {
+        Some(rest) => rest.to_owned(),
+        None => format!("-{}", written.strip_prefix('+').unwrap_or(&written)),
+    };
+    let plain = written
+        .bytes()
+        .all(|byte| byte.is_ascii_digit() || b"+-.".contains(&byte));
+    plain.then(|| Fix {
+        title: format!(
+            "write {}{text} for {}{written}: the thread slopes the other way, its end diameters stay",
+            char::from(word.letter),
+            char::from(word.letter)
+        ),
+        kind: FixKind::Motion,
+        edits: vec![Edit {
+            span: word.value_span,
+            text,
+        }],
+    })
 }
 
 #[cfg(test)]
