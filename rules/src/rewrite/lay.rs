@@ -54,7 +54,7 @@ fn cycle(cut: &Cut, syntax: Syntax, start: &Start) -> Vec<Pass> {
         for leg in &mut pass.legs {
             // Only where the stroke starts is another place; it ends where it ends.
             if Some(leg.z) != pass.z_end {
-                leg.z = leg.z + moved.unwrap_or_default();
+                leg.z += moved.unwrap_or_default();
             }
         }
         take_over(pass, &start.like);

@@ -212,7 +212,10 @@ fn a_written_block_is_clean() {
     );
     for (wrong, why) in [
         ("write M24x3 --length 30 --syntax box", "--rpm"),
-        ("write M24x3 --length 30 --rpm 500 --syntax tap", "tap"),
+        (
+            "write M24x3 --length 30 --rpm 500 --syntax tap",
+            "read only",
+        ),
         (
             "write M24x3-6g --length 30 --rpm 500 --syntax box --side internal",
             "external",
