@@ -145,7 +145,7 @@ fn chips_of_equal_area() {
         if let Some((_, count)) = expected.rsplit_once(")=") {
             assert_eq!(
                 passes_from_first(given["h"], 0.5, 2.0),
-                count.parse().unwrap()
+                count.parse::<usize>().unwrap()
             );
             continue;
         }
