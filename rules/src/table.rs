@@ -168,10 +168,15 @@ pub fn table(section: &Section, thread: &Identified, facts: &Facts) -> Table {
             }
         })
         .collect::<Vec<_>>();
-    let cuts = flanks.map_or_else(Cuts::default, |flanks| {
+    // Taps and mills cut with many edges at once.
+    let single_point = flanks.filter(|_| section.kind == Kind::Turned);
+    let cuts = single_point.map_or_else(Cuts::default, |flanks| {
         let nose = flat.map_or(Nose::Radius(nose_mm), Nose::Flat);
         let material = pass_load::constants(facts);
-        pass_load::cuts(section, &rows, flanks, nose, material.as_ref())
+        Cuts {
+            force_missing: pass_load::missing(facts),
+            ..pass_load::cuts(section, &rows, flanks, nose, material.as_ref())
+        }
     });
     for (row, cut) in rows.iter_mut().zip(&cuts.passes) {
         row.cut = *cut;

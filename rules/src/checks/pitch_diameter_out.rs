@@ -1,4 +1,4 @@
-use lexer::section::{Side, Syntax};
+use lexer::section::{Section, Side, Syntax};
 use lexer::units::Length;
 
 use super::depth_fit::Judged;
@@ -41,7 +41,8 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// For roughing that another section takes deeper, oil grooves, burr chases, tapered threads, and
+    /// For roughing that another section takes deeper, a groove that another section widens along the
+    /// axis, oil grooves, burr chases, tapered threads, and
     /// forms without straight flanks. A thread that is too large by no more than the allowance of its
     /// class is an advice only: many shops leave that to the wear offset.
     ///
@@ -86,6 +87,13 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     {
         return;
     }
+    if nose(cx.identified).is_some() && widened(cx, thread.pitch.mm()) {
+        return out.not_judged(
+            rule,
+            "another section cuts this thread from a start that lies beside, so the two make the \
+             groove together",
+        );
+    }
     match left(section, cx.identified, cx.table) {
         Ok(left) => out.findings.extend(judged.pitch_diameter(&left)),
         Err(why) if nose(cx.identified).is_some() => out.not_judged(rule, why),
@@ -96,6 +104,41 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         }
         Err(_) => {}
     }
+}
+
+/// Whether another section cuts the same thread, to nearly the same root, from a start that is
+/// shifted by no whole number of pitches: together they make a wider groove. A whole pitch is the
+/// same groove or another start.
+fn widened(cx: &Context<'_>, pitch: f64) -> bool {
+    let own = cx.section;
+    let tool = |section: &Section| section.tool.map(|tool| tool.value);
+    let places = |section: &Section| {
+        let cut = &section.cut;
+        let mm = |z: Option<Length>| z.map(Length::mm);
+        Some((
+            mm(section.passes.last()?.z_start)?,
+            mm(cut.end_z.get())?,
+            cut.root_x.get()?.abs().mm(),
+        ))
+    };
+    let Some((start, end, root)) = places(own) else {
+        return false;
+    };
+    let mut others = cx.program.sections.iter().enumerate();
+    others.any(|(index, other)| {
+        let Some((z, other_end, other_root)) = places(other) else {
+            return false;
+        };
+        let beside = ((z - start) / pitch).fract().abs();
+        let beside = beside.min(1.0 - beside) * pitch;
+        index != cx.index
+            && tool(other) == tool(own)
+            && other.side() == own.side()
+            && other.cut.lead.get() == own.cut.lead.get()
+            && (other_end - end).abs() <= 1.5 * pitch
+            && (other_root - root).abs() <= 0.3 * pitch
+            && beside > 2e-3
+    })
 }
 
 impl Judged<'_, '_> {

@@ -3,7 +3,7 @@
 use lexer::section::{Infeed, Purpose, Section};
 
 use super::load::{Chip, Chips, Kienzle, Load, load};
-use super::material::Material;
+use super::material::{MATERIALS, Material};
 use crate::facts::Facts;
 use crate::gauge::groove::Groove;
 use crate::gauge::laid::{Laid, laid, line_at_crest};
@@ -35,6 +35,8 @@ pub struct Cuts {
     pub not_known: Option<&'static str>,
     /// What the forces rest on; none where constants of the material are missing.
     pub force_from: Option<String>,
+    /// Which constants are missing, where the configuration names a material.
+    pub force_missing: Option<String>,
 }
 
 /// The constants of the material that the configuration names: its own, or those of the table by
@@ -52,6 +54,21 @@ pub fn constants(facts: &Facts) -> Option<Kienzle> {
     Material::named(material.name.as_deref()?).map(Material::constants)
 }
 
+/// Why there are no constants, where a material is named at all.
+#[must_use]
+pub fn missing(facts: &Facts) -> Option<String> {
+    let material = facts.material.as_ref()?;
+    if constants(facts).is_some() {
+        return None;
+    }
+    let names: Vec<&str> = MATERIALS.iter().map(|material| material.name).collect();
+    Some(format!(
+        "kc11_n_mm2 and mc of {} are missing; by name the table knows {}",
+        material.source,
+        names.join(", ")
+    ))
+}
+
 /// The cuts of a section whose rows have their depths, with a tool of these flanks and this nose.
 #[must_use]
 pub fn cuts(
@@ -65,6 +82,7 @@ pub fn cuts(
         passes: vec![PassCut::default(); rows.len()],
         not_known: None,
         force_from: material.map(|material| material.source.clone()),
+        force_missing: None,
     };
     let inward = section.feed_direction() != Some(1);
     let profile = Profile::of(flanks, nose, inward);

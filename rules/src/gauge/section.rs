@@ -1,6 +1,6 @@
 //! What the passes of a section leave behind.
 
-use lexer::section::{Section, Val};
+use lexer::section::{Kind, Section, Val};
 
 use super::finished::Blank;
 use super::groove::{Groove, Placement};
@@ -31,6 +31,9 @@ const INSIDE: &str =
 /// # Errors
 /// What is missing.
 pub fn left(section: &Section, thread: &Identified, table: &Table) -> Result<Left, &'static str> {
+    if section.kind != Kind::Turned {
+        return Err("the thread is not cut with a single point");
+    }
     let (named, _) = thread
         .thread
         .as_ref()

@@ -154,6 +154,9 @@ pub(crate) fn lines(
     if let Some(from) = &table.cuts.force_from {
         lines.push(format!("force: {ESTIMATE}; constants of {from}"));
     }
+    if let Some(missing) = &table.cuts.force_missing {
+        lines.push(format!("force: not worked out: {missing}"));
+    }
     if let Some(identified) = identified {
         match left(section, identified, table) {
             Ok(left) => lines.extend(left_lines(section, identified, &left)),

@@ -7,7 +7,7 @@ use lexer::units::Units;
 use rules::identify::Identified;
 use rules::table::Table;
 
-use super::thread;
+use super::{cut, thread};
 
 /// Most rows of passes that a hover shows.
 const ROWS: usize = 40;
@@ -97,6 +97,9 @@ fn head(
         )?;
     } else {
         writeln!(out, "- time unknown")?;
+    }
+    for line in cut::lines(section, Some(identified), table) {
+        writeln!(out, "- {}", escaped(&line))?;
     }
     Ok(())
 }

@@ -152,6 +152,28 @@ fn silent_where_another_rule_or_section_speaks() {
     );
 }
 
+/// A fine nose that is sent twice, the second time 0.45 mm beside: what one pass alone leaves says
+/// nothing. From the same start, or a whole pitch off, it does.
+#[test]
+fn a_groove_that_another_section_widens_is_not_judged() {
+    let text = |z: &str| {
+        format!(
+            "G21\n(THREAD M24X3-6G, NOSE 0.1)\nG97 S700 M3\nG0 X36. Z9.\nG76 P020055 Q60 R0.03\n\
+             G76 X20.319 Z-32. P1841 Q400 F3.\nG0 Z{z}\nG76 P020055 Q60 R0.03\n\
+             G76 X20.319 Z-32. P1841 Q400 F3.\n"
+        )
+    };
+    let why = |text: &str| {
+        let judgement = judged(text, &Facts::default());
+        let mut all = judgement.not_judged.concat().into_iter();
+        all.any(|(name, why)| name == RULE && why.contains("lies beside"))
+    };
+    assert!(findings(RULE, &text("9.45")).is_empty());
+    assert!(why(&text("9.45")));
+    assert!(!why(&text("9.")));
+    assert!(!findings(RULE, &text("12.")).is_empty());
+}
+
 /// The tool's own nose counts as the note's does.
 #[test]
 fn the_nose_of_the_tool() {

@@ -41,6 +41,22 @@ fn a_list_of_passes() {
     assert!(spring.force_n.abs() < 1e-9);
 }
 
+/// A material without constants gives no force and says which are missing; one of the table or of
+/// the shop's own does.
+#[test]
+fn constants_of_the_material() {
+    let with = |toml: &str| {
+        let facts = Config::parse(FILE_NAME, toml, &[]).unwrap().facts("a.nc").1;
+        table(RADIAL, &facts).cuts
+    };
+    let unnamed = with("[material]\ngroup = \"S\"\nname = \"nickel alloy\"\n");
+    assert_eq!(unnamed.force_from, None);
+    assert!(unnamed.force_missing.unwrap().contains("kc11_n_mm2 and mc"));
+    let own = with("[material]\nname = \"nickel alloy\"\nkc11_n_mm2 = 2600\nmc = 0.25\n");
+    assert!(own.force_from.unwrap().contains("kc11_n_mm2"));
+    assert_eq!(own.force_missing, None);
+}
+
 /// The hints of a coarse pitch cut straight in; a flank infeed of 29.5° whose trailing edge rubs.
 #[test]
 fn hints_of_infeeds() {
