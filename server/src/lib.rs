@@ -1,8 +1,8 @@
 //! What people see: the command line and the language server.
 
 pub mod analysis;
-mod beside;
 mod assist;
+mod beside;
 pub mod cli;
 pub mod config;
 pub mod lsp;
