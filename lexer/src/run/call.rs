@@ -27,6 +27,41 @@ struct Found {
     headed: bool,
 }
 
+/// The variables of a call that has its own.
+struct Own {
+    arguments: Vec<(Key, Value)>,
+    /// Those without an argument are empty.
+    empty: bool,
+    /// Those without an argument are worth what they are in the caller.
+    inherit: bool,
+}
+
+impl Own {
+    fn plain() -> Own {
+        Own {
+            arguments: Vec::new(),
+            empty: false,
+            inherit: false,
+        }
+    }
+
+    fn of_macro(arguments: Vec<(Key, Value)>) -> Own {
+        Own {
+            arguments,
+            empty: true,
+            inherit: false,
+        }
+    }
+
+    fn o_word(arguments: Vec<(Key, Value)>) -> Own {
+        Own {
+            arguments,
+            empty: false,
+            inherit: true,
+        }
+    }
+}
+
 impl<R: Reader> Run<'_, '_, R> {
     /// Sets what a block assigns to R parameters and names.
     pub(super) fn assign_all(&mut self, file: &File<'_>, block: &Block) {
@@ -395,7 +430,7 @@ impl<R: Reader> Run<'_, '_, R> {
         let Some(found) = self.find(file, Callee::Name(&name)) else {
             return false;
         };
-        self.go(file, block, found, times, Some((Vec::new(), false, false)));
+        self.go(file, block, found, times, Some(Own::plain()));
         true
     }
 
@@ -446,7 +481,7 @@ impl<R: Reader> Run<'_, '_, R> {
         });
         match found {
             Some(found) if block.skip.is_none() => {
-                self.go(file, block, found, 1, Some((arguments, false, true)));
+                self.go(file, block, found, 1, Some(Own::o_word(arguments)));
             }
             _ => self.not_found(file, block, false),
         }
@@ -476,7 +511,7 @@ impl<R: Reader> Run<'_, '_, R> {
         };
         match (self.find(file, Callee::Number(number)), times) {
             (Some(found), Some(times)) if times >= 0 => {
-                self.go(file, block, found, times, Some((arguments, true, false)));
+                self.go(file, block, found, times, Some(Own::of_macro(arguments)));
             }
             _ => self.not_found(file, block, false),
         }
@@ -502,7 +537,7 @@ impl<R: Reader> Run<'_, '_, R> {
         };
         match self.find(file, Callee::Number(modal.number)) {
             Some(found) => {
-                let variables = Some((modal.arguments, true, false));
+                let variables = Some(Own::of_macro(modal.arguments));
                 self.go(file, block, found, 1, variables);
             }
             None => self.not_found(file, block, false),
@@ -580,7 +615,7 @@ impl<R: Reader> Run<'_, '_, R> {
         block: &Block,
         found: Found,
         times: i64,
-        variables: Option<(Vec<(Key, Value)>, bool, bool)>,
+        variables: Option<Own>,
     ) {
         if times == 0 {
             return;
@@ -605,8 +640,8 @@ impl<R: Reader> Run<'_, '_, R> {
             self.visits[line as usize] = 2;
         }
         let own = variables.is_some();
-        if let Some((arguments, empty, inherit)) = variables {
-            self.env.enter(arguments, empty, inherit);
+        if let Some(own) = variables {
+            self.env.enter(own.arguments, own.empty, own.inherit);
         }
         self.frames.push(Frame {
             file: found.file,

@@ -24,7 +24,7 @@ fn a_thread_in_a_file_beside_is_read_where_it_is_called() {
             text.contains(&format!("stands in the file {name}")),
             "{text}"
         );
-        assert_eq!(found[0]["line"], 7, "{name}: {text}");
+        assert_eq!(found[0]["lines"], serde_json::json!([7, 7]), "{name}");
     }
 }
 
