@@ -4,8 +4,8 @@
 
 pub mod block;
 pub mod codes;
-mod drills;
 pub mod contour;
+mod drills;
 mod effects;
 pub mod evidence;
 mod expression;

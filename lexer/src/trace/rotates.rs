@@ -3,7 +3,7 @@
 use super::Walker;
 use crate::block::Block;
 use crate::rotating::{Event, View};
-use crate::section::Kind;
+use crate::section::{Kind, Section};
 
 impl Walker<'_> {
     /// Shows a block of `bytes` to the follower of rotating tools.
@@ -36,6 +36,7 @@ impl Walker<'_> {
             match event {
                 Event::Section(section, from) => {
                     let mut section = *section;
+                    self.in_order(&mut section);
                     let own = std::mem::replace(&mut self.notes_from, from);
                     section.notes = self.notes(section.last_line);
                     self.notes_from = own;
@@ -54,6 +55,16 @@ impl Walker<'_> {
                 }
                 Event::Unread(mark) => self.program.unread.push(mark),
             }
+        }
+    }
+
+    /// Puts the places of a section in order: in a program that is run they may lead back.
+    fn in_order(&self, section: &mut Section) {
+        section.blocks.sort_by_key(|block| block.span.start);
+        section.blocks.dedup_by_key(|block| block.span);
+        if let (Some(first), Some(last)) = (section.blocks.first(), section.blocks.last()) {
+            section.span = first.span.to(last.span);
+            (section.first_line, section.last_line) = (first.line, last.line);
         }
     }
 }
