@@ -148,13 +148,24 @@ pub struct Block {
     pub assignments: SmallVec<[Span; 1]>,
     /// Whether the line is a tape mark (`%`).
     pub percent: bool,
-    /// Letters of the words, one bit each.
+    /// Letters of the words, one bit each, and [`COMPUTED`].
     letters: u32,
 }
 
 /// The bit of a letter.
 const fn bit(letter: u8) -> u32 {
     1u32.wrapping_shl(letter.wrapping_sub(b'A') as u32)
+}
+
+/// Beside the letters: a word is a variable or an expression.
+const COMPUTED: u32 = 1 << 31;
+
+fn bits_of(word: &Word) -> u32 {
+    let computed = match word.value {
+        Value::Expression => COMPUTED,
+        _ => 0,
+    };
+    bit(word.letter) | computed
 }
 
 impl Block {
@@ -180,7 +191,7 @@ impl Block {
     }
 
     fn push(&mut self, word: Word) {
-        self.letters |= bit(word.letter);
+        self.letters |= bits_of(&word);
         self.words.push(word);
     }
 
@@ -223,6 +234,12 @@ impl Block {
     pub fn has_motion_code(&self) -> bool {
         self.g_codes()
             .any(|(code, _)| matches!(code, 0 | 10 | 20 | 30))
+    }
+
+    /// Whether a word was written as a variable or an expression.
+    #[must_use]
+    pub(crate) fn computes(&self) -> bool {
+        self.letters & COMPUTED != 0
     }
 
     /// Whether a G code is a variable or an expression.

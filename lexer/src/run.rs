@@ -4,9 +4,11 @@
 //! What depends on a value that the text does not give is not guessed: such a stretch is read once,
 //! in the order written, under a doubt that is said. Work is bounded by [`AGAIN`].
 
+mod assign;
 mod call;
 mod env;
 mod flow;
+mod loops;
 mod outline;
 mod rounds;
 mod statement;

@@ -53,6 +53,8 @@ struct First {
     compound: bool,
     /// How variables are written, where the program has to be run.
     runs: Option<Style>,
+    /// Lines with an O word.
+    heads: Vec<u32>,
 }
 
 fn walk<'a>(
@@ -80,7 +82,10 @@ fn walk<'a>(
         clear_x: None,
         last_was_stroke: false,
         code_line: 0,
-        orders: Orders::default(),
+        orders: Orders {
+            heads: first.heads,
+            ..Orders::default()
+        },
         marked: None,
         rotating: Rotating::default(),
         gathered_passes: 0,
@@ -122,11 +127,15 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
     let mut leads: Vec<f64> = Vec::new();
     let mut unit_word: Option<i32> = None;
     let mut variables = Variables::default();
+    let mut heads = Vec::new();
     let mut blocks = Blocks::new(bytes);
     let mut block = Block::default();
     while blocks.read(&mut block) {
         evidence.look(&block);
         variables.look(&block, bytes);
+        if block.program.is_some() {
+            heads.push(block.line);
+        }
         for &span in &block.comments {
             program.notes.push(Note {
                 span,
@@ -187,6 +196,7 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         units,
         units_assumed: settings.units.is_none(),
         runs: variables.style(family),
+        heads,
         compound,
         decimal,
         radius_mode: settings
@@ -299,6 +309,20 @@ struct Orders {
     returns: bool,
     /// Why the place of the tool is not known, where a word without a value led there.
     lost: Vec<String>,
+    /// Lines with an O word.
+    heads: Vec<u32>,
+    /// Sections that were there when the comments near the tool began.
+    before_tool: usize,
+    /// Line from which on comments are near the tool.
+    notes_line: u32,
+}
+
+impl Orders {
+    /// The first line of the program that a line belongs to.
+    fn head(&self, line: u32) -> u32 {
+        let behind = self.heads.partition_point(|&head| head <= line);
+        behind.checked_sub(1).map_or(1, |at| self.heads[at])
+    }
 }
 
 impl Walker<'_> {
@@ -317,6 +341,8 @@ impl Walker<'_> {
             self.flush();
             // Comments on lines of their own right before a tool change belong to it.
             self.notes_from = self.comments_before(self.code_line + 1);
+            self.orders.notes_line = self.code_line + 1;
+            self.orders.before_tool = self.program.sections.len();
         }
         if !block.words.is_empty() || block.statement.is_some() {
             self.code_line = block.line;
@@ -667,6 +693,17 @@ impl Walker<'_> {
         };
         let mut sections = group(&strokes, &around);
         let near = std::mem::take(&mut self.orders.near);
+        // Strokes of a caller and of what it calls: each with its own comments.
+        let head = self.orders.head(last_line);
+        if sections
+            .iter()
+            .any(|section| self.orders.head(section.last_line) != head)
+        {
+            for (index, section) in sections.iter_mut().enumerate() {
+                let before = self.program.sections.len() + index;
+                section.notes = self.notes_behind(section.last_line, before);
+            }
+        }
         for section in &mut sections {
             self.assumptions(&mut section.unknown);
             section.cut.make_near(near);
@@ -694,6 +731,8 @@ impl Walker<'_> {
             first_line: block.line,
         });
         self.notes_from = self.comments_before(block.line);
+        self.orders.notes_line = block.line;
+        self.orders.before_tool = self.program.sections.len();
         self.setup = two_block::Setup::default();
         self.rotating.restart();
         // Another program starts with nothing in force but what the control was left in.
@@ -718,14 +757,36 @@ impl Walker<'_> {
         self.program.notes.partition_point(|note| note.line < line)
     }
 
-    /// Comments from the last tool change to the line and right behind it.
+    /// Comments from the last tool change to the line. In a subprogram its own ones, and those of
+    /// the caller as long as no other thread was cut behind them.
     fn notes(&self, last_line: u32) -> Vec<Note> {
-        let end = self
-            .program
-            .notes
-            .partition_point(|note| note.line <= last_line);
-        let from = self.notes_from.min(end).max(end.saturating_sub(NOTES));
-        self.program.notes[from..end].to_vec()
+        self.notes_behind(last_line, self.program.sections.len())
+    }
+
+    /// The same where that many sections of the file come before.
+    fn notes_behind(&self, last_line: u32, sections: usize) -> Vec<Note> {
+        let all = &self.program.notes;
+        let end = all.partition_point(|note| note.line <= last_line);
+        let near = |from: usize, end: usize| from.min(end).max(end.saturating_sub(NOTES))..end;
+        let head = self.orders.head(last_line);
+        let caller = self.orders.head(self.orders.notes_line);
+        if caller == head {
+            return all[near(self.notes_from, end)].to_vec();
+        }
+        let own = near(self.comments_before(head), end);
+        let mut notes = all[own].to_vec();
+        if sections == self.orders.before_tool {
+            let part = &self.orders.heads;
+            let behind = part.partition_point(|&next| next <= caller);
+            let stop = part.get(behind).map_or(all.len(), |&next| {
+                all.partition_point(|note| note.line < next)
+            });
+            notes.extend_from_slice(&all[near(self.notes_from, stop)]);
+            notes.sort_by_key(|note| note.line);
+        }
+        let surplus = notes.len().saturating_sub(NOTES);
+        notes.drain(..surplus);
+        notes
     }
 
     fn unread(&mut self, block: &Block, why: &'static str) {

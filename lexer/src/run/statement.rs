@@ -105,14 +105,11 @@ const KEYWORDS: [&[u8]; 27] = [
 
 /// Whether a block needs a program that is run: a variable, a jump, a loop, a call.
 pub(crate) fn needs_running(block: &Block, bytes: &[u8]) -> bool {
-    let computed = block
-        .words
-        .iter()
-        .any(|word| word.value == crate::block::Value::Expression);
-    if computed || !block.assignments.is_empty() && block.names.is_empty() {
+    if block.computes() || !block.assignments.is_empty() && block.names.is_empty() {
         return true;
     }
-    if block.has(b'M') || block.has(b'G') {
+    // A call names its program by P.
+    if block.has(b'P') {
         let calls = block.m_codes().any(|(code, _)| matches!(code, 970 | 980))
             || block.g_codes().any(|(code, _)| matches!(code, 650 | 660));
         if calls {

@@ -460,3 +460,26 @@ fn nothing_runs_away() {
     // Far above what it takes, far below a hang.
     assert!(started.elapsed().as_secs() < 60, "{:?}", started.elapsed());
 }
+
+/// Comments near a thread in a subprogram: its own, and those of the caller until a thread was cut.
+#[test]
+fn comments_of_a_subprogram() {
+    let sub = "O2 (PACKING NUT)\nG92 X34.5 Z-22. F2.\nX35.2\nG0 X20.\nM99\n";
+    let notes = |text: &str, section: usize| -> Vec<String> {
+        let program = read(text);
+        let notes = program.sections[section].notes.iter();
+        notes
+            .map(|note| String::from_utf8_lossy(note.span.of(text.as_bytes())).into_owned())
+            .collect()
+    };
+    let first =
+        format!("O1 (SLEEVE)\nG21\nT1 (M36X2)\nG97 S500 M3\nG0 X30. Z6.\nM98 P2\nM30\n{sub}");
+    assert_eq!(notes(&first, 0), ["(SLEEVE)", "(M36X2)", "(PACKING NUT)"]);
+    let second = first.replace("M98", "G92 X29. Z-9. F3.\nG0 X30.\nM98");
+    assert_eq!(notes(&second, 0), ["(SLEEVE)", "(M36X2)"]);
+    assert_eq!(notes(&second, 1), ["(PACKING NUT)"]);
+    // Programs that follow each other share nothing.
+    let apart =
+        "O1\nG21\nT1\nG97 S500 M3\nG0 X30. Z6.\nG92 X29. Z-9. F3.\nG0 X30.\nM30\nO2 (M99X9)\nM30\n";
+    assert_eq!(notes(apart, 0), Vec::<String>::new());
+}
