@@ -7,9 +7,8 @@ use super::{Context, Out, Rule, rule, slip, stages, wrong_side};
 use crate::finding::{Finding, Severity};
 use crate::gauge::section::{Left, left, nose};
 use crate::identify::X_MODE;
-use crate::measure::tool::{Nose, largest_radius, pitch_diameter, radius_for};
+use crate::measure::tool::{Nose, pitch_diameter};
 use crate::measure::vee::Vee;
-use crate::standards::thread::Thread;
 
 rule! {
     /// # What it checks
@@ -35,8 +34,8 @@ rule! {
     /// # What it needs
     ///
     /// The thread with its side and class, the last diameter, and the nose of the tool: `NOSE 0.4` in
-    /// the note or the `[[tool]]`. Without the nose it does not judge, and says which noses would be
-    /// right. No wear offset is taken into account: the sum holds for a tool whose tip stands where
+    /// the note or the `[[tool]]`. Without the nose it does not judge; `flankwise passes` then shows
+    /// which noses would be right. No wear offset is taken into account: the sum holds for a tool whose tip stands where
     /// the program puts it.
     ///
     /// # When it stays silent
@@ -59,6 +58,8 @@ rule! {
     "with the tool's nose the pitch diameter comes out beyond its limits",
     fixes: false, needs_designation: true, check
 }
+
+const NO_NOSE: &str = "the nose of the tool is missing, so the pitch diameter is not worked out";
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let section = cx.section;
@@ -97,11 +98,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     match left(section, cx.identified, cx.table) {
         Ok(left) => out.findings.extend(judged.pitch_diameter(&left)),
         Err(why) if nose(cx.identified).is_some() => out.not_judged(rule, why),
-        Err(_) if cx.stated() => {
-            if let Some(band) = judged.band_of_noses() {
-                out.not_judged(rule, band);
-            }
-        }
+        Err(_) if cx.stated() => out.not_judged(rule, NO_NOSE),
         Err(_) => {}
     }
 }
@@ -242,44 +239,6 @@ impl Judged<'_, '_> {
             finding = finding.because(assumed);
         }
         Some(finding)
-    }
-
-    /// Which noses would be right, where the nose is not known.
-    fn band_of_noses(&self) -> Option<String> {
-        const MISSING: &str =
-            "the nose of the tool is missing, so the pitch diameter is not worked out";
-        let vee = Vee::of(&self.thread.form())?;
-        let (p, band) = (self.pitch(), self.limits.pitch);
-        let most = largest_radius(self.thread, self.side)?;
-        let at = |nose: f64| pitch_diameter(vee, p, self.side, Nose::Radius(nose), self.root);
-        let (sharp, round) = (at(0.0), at(most));
-        let text = format!(
-            "{MISSING}: from a sharp tip to the largest root radius, {}, it comes to {} to {}",
-            self.text(most),
-            self.text(sharp.min(round)),
-            self.text(sharp.max(round))
-        );
-        let (Some(min), Some(max)) = (band.min, band.max) else {
-            return Some(text);
-        };
-        let radius = |wanted: f64| radius_for(vee, p, self.side, self.root, wanted);
-        let (a, b) = (radius(min), radius(max));
-        Some(format!(
-            "{text}; {} takes {} to {}, which is a nose radius of {} to {}",
-            class_of(self.thread, &self.limits.class),
-            self.text(min),
-            self.text(max),
-            self.text(a.min(b).max(0.0)),
-            self.text(a.max(b).max(0.0))
-        ))
-    }
-}
-
-fn class_of(thread: &Thread, class: &str) -> String {
-    if class.is_empty() {
-        thread.designation()
-    } else {
-        format!("class {class}")
     }
 }
 
