@@ -21,6 +21,7 @@ use std::process::ExitCode;
 use clap::Parser as _;
 
 use args::{Args, Command};
+pub(crate) use discover::programs_below;
 
 /// Where a run reads and writes.
 pub struct Streams<'a> {
@@ -126,7 +127,7 @@ where
         Command::Thread(args) => thread::run(&args, streams),
         Command::Tools(args) => tools::run(&args, streams),
         Command::Explain(args) => explain::run(&args, streams),
-        Command::Lsp => lsp(streams),
+        Command::Lsp(_) => lsp(streams),
     }
 }
 

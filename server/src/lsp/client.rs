@@ -3,6 +3,7 @@
 use tower_lsp::ls_types::*;
 
 use super::actions::FIX_ALL;
+use super::features::Offers;
 use super::position::Encoding;
 
 /// What the client said at `initialize`, reduced to the questions that are asked later.
@@ -35,10 +36,15 @@ pub(super) struct ClientFacts {
     pub(super) pictures: bool,
     /// It can watch files for us.
     pub(super) watches_files: bool,
+    /// It shows an outline as a tree.
+    pub(super) nested_symbols: bool,
+    /// What else it knows.
+    offers: Offers,
 }
 
 impl ClientFacts {
     pub(super) fn new(capabilities: ClientCapabilities) -> Self {
+        let offers = Offers::new(&capabilities);
         let general = capabilities.general.unwrap_or_default();
         let encodings = general.position_encodings;
         let pictures = general.markdown.is_some_and(|markdown| {
@@ -51,6 +57,7 @@ impl ClientFacts {
         let pull = document.diagnostic.as_ref();
         let edit = workspace.workspace_edit.unwrap_or_default();
         let formats = document.hover.and_then(|hover| hover.content_format);
+        let outline = document.document_symbol.unwrap_or_default();
         Self {
             encoding: Encoding::negotiate(encodings.as_deref()),
             pulls: pull.is_some(),
@@ -77,12 +84,14 @@ impl ClientFacts {
                 .did_change_watched_files
                 .and_then(|it| it.dynamic_registration)
                 == Some(true),
+            nested_symbols: outline.hierarchical_document_symbol_support == Some(true),
+            offers,
         }
     }
 
     /// The answer to `initialize`. Nothing is offered that the client could not use.
     pub(super) fn answer(&self) -> InitializeResult {
-        InitializeResult {
+        let mut answer = InitializeResult {
             capabilities: ServerCapabilities {
                 position_encoding: Some(self.encoding.kind()),
                 text_document_sync: Some(
@@ -115,14 +124,14 @@ impl ClientFacts {
                     DiagnosticServerCapabilities::Options(DiagnosticOptions {
                         identifier: Some(SOURCE.to_owned()),
                         inter_file_dependencies: false,
-                        workspace_diagnostics: false,
+                        workspace_diagnostics: true,
                         ..DiagnosticOptions::default()
                     })
                 }),
                 workspace: Some(WorkspaceServerCapabilities {
                     workspace_folders: Some(WorkspaceFoldersServerCapabilities {
                         supported: Some(true),
-                        change_notifications: None,
+                        change_notifications: Some(OneOf::Left(true)),
                     }),
                     file_operations: None,
                 }),
@@ -133,7 +142,9 @@ impl ClientFacts {
                 version: Some(env!("CARGO_PKG_VERSION").to_owned()),
             }),
             offset_encoding: None,
-        }
+        };
+        self.offers.provide(&mut answer.capabilities);
+        answer
     }
 }
 

@@ -76,7 +76,7 @@ fn passes_tell_chips_forces_and_what_is_left() {
         "{seconds}"
     );
     // Twice by the stop-watch.
-    shop.write("flankwise.toml", &SHOP.replace("time_factor = 2\n", ""));
+    shop.write("flankwise.toml", SHOP.replace("time_factor = 2\n", ""));
     let plain = ran(&shop, &["passes", "@stem.nc", "--format", "json"]).json();
     let plain = &plain["files"][0]["sections"][0]["seconds"];
     assert!((number(&seconds["total"]) - 2.0 * number(&plain["total"])).abs() < 5e-3);

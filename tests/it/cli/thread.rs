@@ -363,7 +363,7 @@ fn forms_of_the_shop() {
         "{}",
         near.err
     );
-    shop.write("other/flankwise.toml", &FORMS.replace("5.2", "9.2"));
+    shop.write("other/flankwise.toml", FORMS.replace("5.2", "9.2"));
     let wrong = run(&["press spindle"]);
     assert_eq!(wrong.exit, Exit::Usage);
     assert!(

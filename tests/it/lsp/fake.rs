@@ -9,7 +9,7 @@ use std::sync::{Arc, Condvar, Mutex};
 use std::time::Duration;
 
 use server::lsp::{
-    Action, ActionKind, Analysis, Cancel, Diagnostic, Edit, Hover, Input, Picture, Related,
+    Action, ActionKind, Analysis, Assist, Cancel, Diagnostic, Edit, Hover, Input, Picture, Related,
     Severity, Tag,
 };
 
@@ -75,6 +75,8 @@ pub(super) struct Seen {
     config: usize,
     flagged: Vec<(Range<usize>, Severity)>,
 }
+
+impl Assist for Fake {}
 
 impl Analysis for Fake {
     type Result = Seen;
