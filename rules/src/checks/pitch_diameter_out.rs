@@ -1,3 +1,4 @@
+use lexer::machine::Machine;
 use lexer::section::{Section, Side, Syntax};
 use lexer::units::Length;
 
@@ -91,8 +92,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if nose(cx.identified).is_some() && widened(cx, thread.pitch.mm()) {
         return out.not_judged(
             rule,
-            "another section cuts this thread from a start that lies beside, so the two make the \
-             groove together",
+            "another section cuts this thread from a start that lies beside, or with another offset, \
+             so the two make the groove together",
         );
     }
     match left(section, cx.identified, cx.table) {
@@ -104,11 +105,13 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
 }
 
 /// Whether another section cuts the same thread, to nearly the same root, from a start that is
-/// shifted by no whole number of pitches: together they make a wider groove. A whole pitch is the
-/// same groove or another start.
+/// shifted by no whole number of pitches, or with another offset of the same tool, whose place the
+/// program does not tell: together they make a wider groove. A whole pitch is the same groove or
+/// another start.
 fn widened(cx: &Context<'_>, pitch: f64) -> bool {
     let own = cx.section;
-    let tool = |section: &Section| section.tool.map(|tool| tool.value);
+    let word = |section: &Section| section.tool.map(|tool| tool.value);
+    let station = |section: &Section| word(section).map(Machine::station);
     let places = |section: &Section| {
         let cut = &section.cut;
         let mm = |z: Option<Length>| z.map(Length::mm);
@@ -129,12 +132,12 @@ fn widened(cx: &Context<'_>, pitch: f64) -> bool {
         let beside = ((z - start) / pitch).fract().abs();
         let beside = beside.min(1.0 - beside) * pitch;
         index != cx.index
-            && tool(other) == tool(own)
+            && station(other) == station(own)
             && other.side() == own.side()
             && other.cut.lead.get() == own.cut.lead.get()
             && (other_end - end).abs() <= 1.5 * pitch
             && (other_root - root).abs() <= 0.3 * pitch
-            && beside > 2e-3
+            && (beside > 2e-3 || word(other) != word(own))
     })
 }
 
