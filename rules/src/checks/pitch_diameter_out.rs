@@ -1,3 +1,4 @@
+use lexer::machine::Machine;
 use lexer::section::{Section, Side, Syntax};
 use lexer::units::Length;
 
@@ -7,9 +8,8 @@ use super::{Context, Out, Rule, rule, slip, stages, wrong_side};
 use crate::finding::{Finding, Severity};
 use crate::gauge::section::{Left, left, nose};
 use crate::identify::X_MODE;
-use crate::measure::tool::{Nose, largest_radius, pitch_diameter, radius_for};
+use crate::measure::tool::{Nose, pitch_diameter};
 use crate::measure::vee::Vee;
-use crate::standards::thread::Thread;
 
 rule! {
     /// # What it checks
@@ -35,8 +35,8 @@ rule! {
     /// # What it needs
     ///
     /// The thread with its side and class, the last diameter, and the nose of the tool: `NOSE 0.4` in
-    /// the note or the `[[tool]]`. Without the nose it does not judge, and says which noses would be
-    /// right. No wear offset is taken into account: the sum holds for a tool whose tip stands where
+    /// the note or the `[[tool]]`. Without the nose it does not judge; `flankwise passes` then shows
+    /// which noses would be right. No wear offset is taken into account: the sum holds for a tool whose tip stands where
     /// the program puts it.
     ///
     /// # When it stays silent
@@ -59,6 +59,8 @@ rule! {
     "with the tool's nose the pitch diameter comes out beyond its limits",
     fixes: false, needs_designation: true, check
 }
+
+const NO_NOSE: &str = "the nose of the tool is missing, so the pitch diameter is not worked out";
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let section = cx.section;
@@ -90,28 +92,26 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if nose(cx.identified).is_some() && widened(cx, thread.pitch.mm()) {
         return out.not_judged(
             rule,
-            "another section cuts this thread from a start that lies beside, so the two make the \
-             groove together",
+            "another section cuts this thread from a start that lies beside, or with another offset, \
+             so the two make the groove together",
         );
     }
     match left(section, cx.identified, cx.table) {
         Ok(left) => out.findings.extend(judged.pitch_diameter(&left)),
         Err(why) if nose(cx.identified).is_some() => out.not_judged(rule, why),
-        Err(_) if cx.stated() => {
-            if let Some(band) = judged.band_of_noses() {
-                out.not_judged(rule, band);
-            }
-        }
+        Err(_) if cx.stated() => out.not_judged(rule, NO_NOSE),
         Err(_) => {}
     }
 }
 
 /// Whether another section cuts the same thread, to nearly the same root, from a start that is
-/// shifted by no whole number of pitches: together they make a wider groove. A whole pitch is the
-/// same groove or another start.
+/// shifted by no whole number of pitches, or with another offset of the same tool, whose place the
+/// program does not tell: together they make a wider groove. A whole pitch is the same groove or
+/// another start.
 fn widened(cx: &Context<'_>, pitch: f64) -> bool {
     let own = cx.section;
-    let tool = |section: &Section| section.tool.map(|tool| tool.value);
+    let word = |section: &Section| section.tool.map(|tool| tool.value);
+    let station = |section: &Section| word(section).map(Machine::station);
     let places = |section: &Section| {
         let cut = &section.cut;
         let mm = |z: Option<Length>| z.map(Length::mm);
@@ -132,12 +132,12 @@ fn widened(cx: &Context<'_>, pitch: f64) -> bool {
         let beside = ((z - start) / pitch).fract().abs();
         let beside = beside.min(1.0 - beside) * pitch;
         index != cx.index
-            && tool(other) == tool(own)
+            && station(other) == station(own)
             && other.side() == own.side()
             && other.cut.lead.get() == own.cut.lead.get()
             && (other_end - end).abs() <= 1.5 * pitch
             && (other_root - root).abs() <= 0.3 * pitch
-            && beside > 2e-3
+            && (beside > 2e-3 || word(other) != word(own))
     })
 }
 
@@ -242,44 +242,6 @@ impl Judged<'_, '_> {
             finding = finding.because(assumed);
         }
         Some(finding)
-    }
-
-    /// Which noses would be right, where the nose is not known.
-    fn band_of_noses(&self) -> Option<String> {
-        const MISSING: &str =
-            "the nose of the tool is missing, so the pitch diameter is not worked out";
-        let vee = Vee::of(&self.thread.form())?;
-        let (p, band) = (self.pitch(), self.limits.pitch);
-        let most = largest_radius(self.thread, self.side)?;
-        let at = |nose: f64| pitch_diameter(vee, p, self.side, Nose::Radius(nose), self.root);
-        let (sharp, round) = (at(0.0), at(most));
-        let text = format!(
-            "{MISSING}: from a sharp tip to the largest root radius, {}, it comes to {} to {}",
-            self.text(most),
-            self.text(sharp.min(round)),
-            self.text(sharp.max(round))
-        );
-        let (Some(min), Some(max)) = (band.min, band.max) else {
-            return Some(text);
-        };
-        let radius = |wanted: f64| radius_for(vee, p, self.side, self.root, wanted);
-        let (a, b) = (radius(min), radius(max));
-        Some(format!(
-            "{text}; {} takes {} to {}, which is a nose radius of {} to {}",
-            class_of(self.thread, &self.limits.class),
-            self.text(min),
-            self.text(max),
-            self.text(a.min(b).max(0.0)),
-            self.text(a.max(b).max(0.0))
-        ))
-    }
-}
-
-fn class_of(thread: &Thread, class: &str) -> String {
-    if class.is_empty() {
-        thread.designation()
-    } else {
-        format!("class {class}")
     }
 }
 

@@ -84,7 +84,7 @@ pub fn even_steps(height: f64, count: usize) -> Vec<f64> {
 /// is found by halving; empty without a count or a height.
 #[must_use]
 pub fn even_loads(height: f64, count: usize, load: impl Fn(f64, f64) -> f64) -> Vec<f64> {
-    if count == 0 || height.is_nan() || height <= 0.0 {
+    if count == 0 || height <= 0.0 || height.is_nan() {
         return Vec::new();
     }
     // The depth that a cap reaches from a depth, no deeper than a little beyond the height.

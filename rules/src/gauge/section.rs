@@ -7,8 +7,9 @@ use super::groove::{Groove, Placement};
 use super::laid::laid;
 use super::profile::Profile;
 use super::verdict::{Verdict, verdict};
-use crate::identify::Identified;
-use crate::measure::tool::Nose;
+use crate::identify::{From, Identified};
+use crate::measure::tool::{Nose, largest_radius, pitch_diameter, radius_for};
+use crate::measure::vee::Vee;
 use crate::table::Table;
 
 /// The finished thread of a section.
@@ -92,8 +93,92 @@ pub fn left(section: &Section, thread: &Identified, table: &Table) -> Result<Lef
     })
 }
 
+/// What noses would leave, where the nose is not known; lengths in mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Noses {
+    /// The largest root radius of the thread.
+    pub largest: f64,
+    /// The smallest and the largest pitch diameter, from a sharp tip to the largest root radius.
+    pub pitch: [f64; 2],
+    /// The nose radii that bring the pitch diameter to its two limits, the smaller first; none where
+    /// the limits are not known, or where even a sharp tip cuts too deep.
+    pub right: Option<[f64; 2]>,
+}
+
+/// The noses for a thread whose designation is stated; `None` where the nose is known, or a fact
+/// besides it is missing. It takes the infeed to stay inside the flanks.
+#[must_use]
+pub fn noses(section: &Section, thread: &Identified, table: &Table) -> Option<Noses> {
+    let (named, from) = thread.thread.as_ref()?;
+    let straight = matches!(section.cut.taper, Val::Exact(taper) if taper.is_zero());
+    let form = named.form();
+    if *from == From::Numbers
+        || section.kind != Kind::Turned
+        || nose(thread).is_some()
+        || !straight
+        || form.taper != 0.0
+    {
+        return None;
+    }
+    let (side, vee) = (section.side()?, Vee::of(&form)?);
+    let (pitch, root) = (named.pitch.mm(), table.root?.mm());
+    let largest = largest_radius(named, side)?;
+    let at = |radius: f64| pitch_diameter(vee, pitch, side, Nose::Radius(radius), root);
+    let (sharp, round) = (at(0.0), at(largest));
+    let band = named.limits(side).pitch;
+    let right = band.min.zip(band.max).map(|(min, max)| {
+        let radius = |wanted: f64| radius_for(vee, pitch, side, root, wanted);
+        let (a, b) = (radius(min), radius(max));
+        [a.min(b).max(0.0), a.max(b)]
+    });
+    Some(Noses {
+        largest,
+        pitch: [sharp.min(round), sharp.max(round)],
+        right: right.filter(|[_, most]| *most > 0.0),
+    })
+}
+
 /// The tip of the tool, where the note or the tool's facts state it.
 #[must_use]
 pub fn nose(thread: &Identified) -> Option<Nose> {
     thread.nose.as_ref().map(|nose| nose.value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::judged;
+    use crate::facts::Facts;
+
+    /// M24x3-6g cut to 20.319: d2 = X + 2.598 - 2r, limits 21.803 and 22.003, so r is 0.457 to 0.557;
+    /// root radius at most H/6 = 0.433.
+    #[test]
+    fn noses_that_would_be_right() {
+        let of = |note: &str| {
+            let text = format!(
+                "G21\n{note}\nG97 S700 M3\nG0 X36. Z9.\nG76 P020055 Q60 R0.03\n\
+                 G76 X20.319 Z-32. P1841 Q400 F3.\n"
+            );
+            let program = lexer::read(text.as_bytes(), &lexer::program::Settings::default());
+            let judgement = judged(&text, &Facts::default());
+            noses(
+                &program.sections[0],
+                &judgement.threads[0],
+                &judgement.tables[0],
+            )
+        };
+        let noses = of("(THREAD M24X3-6G)").unwrap();
+        let right = noses.right.unwrap();
+        for (got, want) in [
+            (noses.largest, 0.433),
+            (noses.pitch[0], 22.051),
+            (noses.pitch[1], 22.917),
+            (right[0], 0.457),
+            (right[1], 0.557),
+        ] {
+            assert!((got - want).abs() < 1e-3, "{noses:?}");
+        }
+        assert_eq!(of("(THREAD M24X3-6G, NOSE 0.4)"), None);
+        assert_eq!(of("(NO NOTE)"), None);
+    }
 }

@@ -4,7 +4,7 @@ use lexer::section::Section;
 use lexer::units::{Length, Units};
 use rules::cut::load::ESTIMATE;
 use rules::cut::pass_load::PassCut;
-use rules::gauge::section::{Left, left, nose};
+use rules::gauge::section::{Left, Noses, left, nose, noses};
 use rules::gauge::verdict::Gauge;
 use rules::identify::Identified;
 use rules::measure::tool::Nose;
@@ -160,25 +160,57 @@ pub(crate) fn lines(
     if let Some(identified) = identified {
         match left(section, identified, table) {
             Ok(left) => lines.extend(left_lines(section, identified, &left)),
-            // Without a nose nothing was asked for.
             Err(why) if nose(identified).is_some() => {
                 lines.push(format!("leaves: not worked out: {why}"));
             }
-            Err(_) => {}
+            Err(_) => lines.extend(
+                noses(section, identified, table)
+                    .map(|noses| noses_line(section, identified, noses)),
+            ),
         }
     }
     lines.extend(table.hints.iter().map(|hint| format!("hint: {hint}")));
     lines
 }
 
+/// What noses would leave, where the nose is not known.
+fn noses_line(section: &Section, identified: &Identified, noses: Noses) -> String {
+    let text = |mm: f64| shown(section.units, mm);
+    let band = limits(section, identified);
+    let right = match (band.min, band.max, noses.right) {
+        (Some(min), Some(max), Some([from, to])) => format!(
+            "; the limits {} to {} ask for a nose of {} to {}",
+            text(min),
+            text(max),
+            text(from),
+            text(to)
+        ),
+        (Some(min), Some(max), None) => format!(
+            "; the limits {} to {} ask for more than a sharp tip leaves",
+            text(min),
+            text(max)
+        ),
+        _ => String::new(),
+    };
+    format!(
+        "leaves, the nose not being known: pitch diameter {} to {} {} with a nose of 0 to {}{right}",
+        text(noses.pitch[0]),
+        text(noses.pitch[1]),
+        section.units.name(),
+        text(noses.largest)
+    )
+}
+
+fn shown(units: Units, mm: f64) -> String {
+    let value = units.value_of(Length::from_mm(mm));
+    let decimals = if units == Units::Inch { 4 } else { 3 };
+    format!("{value:.decimals$}")
+}
+
 fn left_lines(section: &Section, identified: &Identified, left: &Left) -> Vec<String> {
     let units = section.units;
     let finished = &left.verdict.finished;
-    let text = |mm: f64| {
-        let value = units.value_of(Length::from_mm(mm));
-        let decimals = if units == Units::Inch { 4 } else { 3 };
-        format!("{value:.decimals$}")
-    };
+    let text = |mm: f64| shown(units, mm);
     let (shape, size) = match left.nose {
         Nose::Radius(radius) => ("radius", radius),
         Nose::Flat(flat) => ("flat", flat),

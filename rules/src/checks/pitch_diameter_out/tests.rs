@@ -126,14 +126,13 @@ fn an_inferred_thread_makes_no_error() {
     );
 }
 
-/// Without the nose: not judged, with the noses that would be right: (X + H − d2) / 2.
 #[test]
 fn a_missing_nose_is_said() {
     let text = two_block("(THREAD M24X3-6G)", "20.319", "1841");
     let judgement = judged(&text, &Facts::default());
     let reasons = judgement.not_judged.concat();
     let why = &reasons.iter().find(|(name, _)| *name == RULE).unwrap().1;
-    assert!(why.contains("nose radius of 0.457 mm to 0.557 mm"), "{why}");
+    assert!(why.contains("the nose of the tool is missing"), "{why}");
     assert!(findings(RULE, &text).is_empty());
 }
 
@@ -152,10 +151,10 @@ fn silent_where_another_rule_or_section_speaks() {
     );
 }
 
-/// A fine nose that is sent twice, the second time 0.45 mm beside: what one pass alone leaves says
-/// nothing. From the same start, or a whole pitch off, it does.
+/// A fine nose that is sent twice, the second time 0.45 mm beside: 22.717 - 1.732 · 0.45 = 21.938,
+/// inside the limits. From the same start, or a whole pitch off, it stays 22.717.
 #[test]
-fn a_groove_that_another_section_widens_is_not_judged() {
+fn two_cycles_widen_one_groove() {
     let text = |z: &str| {
         format!(
             "G21\n(THREAD M24X3-6G, NOSE 0.1)\nG97 S700 M3\nG0 X36. Z9.\nG76 P020055 Q60 R0.03\n\
@@ -163,15 +162,37 @@ fn a_groove_that_another_section_widens_is_not_judged() {
              G76 X20.319 Z-32. P1841 Q400 F3.\n"
         )
     };
-    let why = |text: &str| {
-        let judgement = judged(text, &Facts::default());
-        let mut all = judgement.not_judged.concat().into_iter();
-        all.any(|(name, why)| name == RULE && why.contains("lies beside"))
-    };
     assert!(findings(RULE, &text("9.45")).is_empty());
-    assert!(why(&text("9.45")));
-    assert!(!why(&text("9.")));
-    assert!(!findings(RULE, &text("12.")).is_empty());
+    for z in ["9.", "12."] {
+        let found = findings(RULE, &text(z));
+        assert!(found[0].message.contains("22.717 mm"), "{found:?}");
+    }
+}
+
+/// The same tool with another offset, which the program does not tell: not judged.
+#[test]
+fn another_offset_is_not_judged() {
+    let text = |word: &str| {
+        format!(
+            "G21\nT0303\n(THREAD M24X3-6G, NOSE 0.1)\nG97 S700 M3\nG0 X36. Z9.\n\
+             G76 P020055 Q60 R0.03\nG76 X20.319 Z-32. P1841 Q400 F3.\nG0 X60. Z60.\n{word}\n\
+             (THREAD M24X3-6G, NOSE 0.1)\nG0 X36. Z9.\nG76 P020055 Q60 R0.03\n\
+             G76 X20.319 Z-32. P1841 Q400 F3.\n"
+        )
+    };
+    let judgement = judged(&text("T0313"), &Facts::default());
+    assert!(
+        judgement.findings.iter().all(|found| found.rule != RULE),
+        "{judgement:?}"
+    );
+    let reasons = judgement.not_judged.concat();
+    assert!(
+        reasons
+            .iter()
+            .any(|(name, why)| *name == RULE && why.contains("another offset")),
+        "{reasons:?}"
+    );
+    assert!(!findings(RULE, &text("T0303")).is_empty());
 }
 
 /// The tool's own nose counts as the note's does.

@@ -68,8 +68,8 @@ fn hints_of_infeeds() {
     );
     assert!(!plain.hints.iter().any(|hint| hint.contains("rubs")));
     let one_block = |angle: &str| {
-        let text = "G21\n(THREAD M30X3-6G)\nG97 S500 M3\nT0303\nG0 X36. Z9.\nG76 P020000 Q70 R0.03\n\
-             G76 X26.319 Z-40. P1840 Q450 F3.\nG0 X90.\n";
+        let text = "G21\n(THREAD M30X3-6G)\nG97 S500 M3\nT0303\nG0 X36. Z9.\n\
+                    G76 P020000 Q70 R0.03\nG76 X26.319 Z-40. P1840 Q450 F3.\nG0 X90.\n";
         text.replace("P020000", &format!("P0200{angle}"))
     };
     let sixty = table(&one_block("60"), &Facts::default());
