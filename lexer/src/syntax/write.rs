@@ -105,7 +105,7 @@ pub fn write(cut: &Cut, passes: &[Pass], syntax: Syntax, style: &Style) -> Resul
             }
         }
         Syntax::Call | Syntax::Compound => {
-            return Cannot::because("this way of writing is read only");
+            return Cannot::because("this way of writing is not written yet");
         }
         Syntax::Tap | Syntax::Helix => {
             return Cannot::because("a single point's passes are no tapping and no milling");
