@@ -255,10 +255,7 @@ impl Block {
     /// Takes out every word that `keep` does not want.
     pub(crate) fn retain(&mut self, mut keep: impl FnMut(&Word) -> bool) {
         self.words.retain(|word| keep(word));
-        self.letters = self
-            .words
-            .iter()
-            .fold(0, |all, word| all | bits_of(word));
+        self.letters = self.words.iter().fold(0, |all, word| all | bits_of(word));
     }
 
     /// Moves the places of a block that was read from a piece of a text to where they are in the

@@ -93,8 +93,8 @@ pub(crate) trait Reader {
     fn block(&mut self, block: &Block, how: &How<'_>);
     /// The tool may be anywhere.
     fn lost(&mut self);
-    /// A program was called that is not known.
-    fn unknown_call(&mut self);
+    /// A program was called here that is not known.
+    fn unknown_call(&mut self, place: (Span, u32));
     /// What stands from this line on may be cut in another number than was read.
     fn uncertain(&mut self, from: u32, why: &'static str);
     fn unread(&mut self, mark: Mark<&'static str>);

@@ -326,6 +326,16 @@ impl Orders {
 }
 
 impl Walker<'_> {
+    /// Anything may have happened to the machine.
+    fn forget(&mut self) {
+        self.machine.go(Position::default());
+        if let Some(effects) = self.effects.as_mut() {
+            effects.forget(self.code_line);
+            self.machine.motion = Action::None;
+            self.machine.feed = None;
+        }
+    }
+
     fn block(&mut self, block: &Block, bytes: &[u8]) {
         if let Some(word) = block.program {
             self.new_part(block, word.number().and_then(|number| number.integer()));
@@ -354,7 +364,7 @@ impl Walker<'_> {
             );
         }
         self.contour.block(block, &self.machine);
-        self.contour.not_run(block, self.bytes);
+        self.contour.named_call(block, self.bytes);
         let consumed = self.read(block, action, motion_before);
         self.rotates(block, bytes);
         self.contour.behind(block);
@@ -834,13 +844,9 @@ impl run::Reader for Walker<'_> {
         self.machine.go(Position::default());
     }
 
-    fn unknown_call(&mut self) {
-        self.machine.go(Position::default());
-        if let Some(effects) = self.effects.as_mut() {
-            effects.forget(self.code_line);
-            self.machine.motion = Action::None;
-            self.machine.feed = None;
-        }
+    fn unknown_call(&mut self, place: (Span, u32)) {
+        self.contour.called(place);
+        self.forget();
     }
 
     fn uncertain(&mut self, from: u32, why: &'static str) {
@@ -891,7 +897,7 @@ impl run::Reader for Walker<'_> {
 
     fn restart(&mut self) {
         self.flush();
-        run::Reader::unknown_call(self);
+        self.forget();
     }
 }
 

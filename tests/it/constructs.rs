@@ -25,12 +25,8 @@ const AWAITED: &[&str] = &[
     "compound",
     "compound-chamfer",
     "compound-threads-in-f",
-    "loop-thread-mill",
     "strokes-variable-lead",
 ];
-
-/// Known false alarms: `K=R2` of a parameter program is taken for a K without a value.
-const KNOWN_FALSE: &[(&str, &str)] = &[("r-parameters", "cycle-word-missing")];
 
 fn folder(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -87,7 +83,9 @@ fn every_way_of_making_a_thread_is_read_as_labelled() {
     for (name, bytes) in &programs {
         let text = differs(name, &judged(bytes).0, &labels[name]);
         if AWAITED.contains(&name.as_str()) {
-            assert!(!text.is_empty(), "{name} is read right: no longer awaited");
+            if text.is_empty() {
+                wrong += &format!("{name} is read right: no longer awaited\n");
+            }
             continue;
         }
         wrong += &text;
@@ -134,8 +132,7 @@ fn sound_threads_of_every_way_raise_no_error() {
     let mut wrong = String::new();
     for (name, bytes) in programs("constructs") {
         for finding in judged(&bytes).1.findings {
-            let said = KNOWN_FALSE.contains(&(name.as_str(), finding.rule));
-            if finding.severity >= Severity::Warning && !said {
+            if finding.severity >= Severity::Warning {
                 let _ = writeln!(wrong, "{name}: {}: {}", finding.rule, finding.message);
             }
         }

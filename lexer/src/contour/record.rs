@@ -7,7 +7,7 @@ use crate::evidence::Family;
 use crate::machine::{Machine, Position};
 use crate::number::Number;
 use crate::section::Side;
-use crate::source::Mark;
+use crate::source::{Mark, Span};
 use crate::units::{Diameter, Length};
 
 /// Most segments kept for one part, and for one file.
@@ -116,20 +116,22 @@ impl Recorder {
         }
     }
 
-    /// A block whose calls are not run: what they cut is not known.
-    pub(crate) fn not_run(&mut self, block: &Block, bytes: &[u8]) {
-        let calls = block.m_codes().any(|(code, _)| code == 980)
-            || block.has_g(650)
-            || block.has_g(660)
-            || block.names.iter().any(|name| {
-                let text = name.span.of(bytes);
-                name.arguments
-                    .is_some_and(|span| span.of(bytes).iter().any(u8::is_ascii_digit))
-                    && !text.eq_ignore_ascii_case(b"MSG")
-            });
+    /// A block with a call by name and values: what it cuts is not known.
+    pub(crate) fn named_call(&mut self, block: &Block, bytes: &[u8]) {
+        let calls = block.names.iter().any(|name| {
+            let text = name.span.of(bytes);
+            name.arguments
+                .is_some_and(|span| span.of(bytes).iter().any(u8::is_ascii_digit))
+                && !text.eq_ignore_ascii_case(b"MSG")
+        });
         if calls {
-            self.doubt(block, CALLED);
+            self.called((block.span, block.line));
         }
+    }
+
+    /// A program that is not known is called here.
+    pub(crate) fn called(&mut self, (span, line): (Span, u32)) {
+        self.doubt(span, line, CALLED);
     }
 
     /// Behind a block.
@@ -184,7 +186,7 @@ impl Recorder {
         }
         // A straight line by its angle: the missing coordinate is not where the tool was.
         if block.has(b'A') && code == 10 {
-            self.doubt(block, BY_ANGLE);
+            self.doubt(block.span, block.line, BY_ANGLE);
         }
         let ((Some(x0), Some(z0)), (Some(x1), Some(z1))) = ((from.x, from.z), (to.x, to.z)) else {
             let open = block
@@ -193,7 +195,7 @@ impl Recorder {
                 .any(|word| b"XZUW".contains(&word.letter) && word.value == Value::Expression);
             // Feeding from a place that is not known cuts nothing that is known.
             if open || to.x.is_none() || to.z.is_none() {
-                self.doubt(block, NO_END);
+                self.doubt(block.span, block.line, NO_END);
             }
             return;
         };
@@ -298,7 +300,7 @@ impl Recorder {
         self.turning.segments.push(segment);
     }
 
-    fn doubt(&mut self, block: &Block, why: &'static str) {
+    fn doubt(&mut self, span: Span, line: u32, why: &'static str) {
         // One of a part says enough.
         let part = self.part as u32;
         if self
@@ -313,8 +315,8 @@ impl Recorder {
             self.turning.segments.len() as u32,
             Mark {
                 value: why,
-                span: block.span,
-                line: block.line,
+                span,
+                line,
             },
         ));
     }
@@ -391,7 +393,7 @@ impl Recorder {
                             segment.tool = self.tool;
                         }
                     }
-                    None => self.doubt(block, NO_BLOCKS),
+                    None => self.doubt(block.span, block.line, NO_BLOCKS),
                 }
             }
             (710 | 720 | 730, Some((first, last))) => {
@@ -423,7 +425,7 @@ impl Recorder {
             // Grooving or drilling into a face leaves the outside and the bore as they are.
             (740, _) => {}
             _ if family_units(machine.family, code, block) => {}
-            _ => self.doubt(block, NOT_READ),
+            _ => self.doubt(block.span, block.line, NOT_READ),
         }
     }
 
@@ -432,7 +434,7 @@ impl Recorder {
         let to = machine.target(block);
         let (Some(x0), Some(z0), Some(x1), Some(z1)) = (machine.at.x, machine.at.z, to.x, to.z)
         else {
-            return self.doubt(block, NO_END);
+            return self.doubt(block.span, block.line, NO_END);
         };
         let (x0, x1) = (x0.abs(), x1.abs());
         let side = Some(if x1 < x0 {
@@ -464,7 +466,7 @@ impl Recorder {
         let (Some(x0), Some(z0), Some(x1), Some(z1)) =
             (machine.at.x, machine.at.z, boxed.x, boxed.z)
         else {
-            return self.doubt(block, NO_END);
+            return self.doubt(block.span, block.line, NO_END);
         };
         let (x0, x1) = (x0.abs(), x1.abs());
         let side = Some(if x1 < x0 {

@@ -451,7 +451,7 @@ impl<R: Reader> Run<'_, '_, R> {
         }
         if self.frames.len() > DEEPEST {
             self.say(file, block.span, block.line, TOO_DEEP);
-            self.unknown_program(variables.is_none());
+            self.unknown_program(file, block, variables.is_none());
             return;
         }
         let from = match found.file {
@@ -483,17 +483,18 @@ impl<R: Reader> Run<'_, '_, R> {
 
     fn not_found(&mut self, file: &File<'_>, block: &Block, shares: bool) {
         self.say(file, block.span, block.line, NOT_FOUND);
-        self.unknown_program(shares);
+        self.unknown_program(file, block, shares);
     }
 
     /// A program is called that is not known: anything may be set behind it.
-    fn unknown_program(&mut self, shares: bool) {
+    fn unknown_program(&mut self, file: &File<'_>, block: &Block, shares: bool) {
         if shares {
             self.env.forget_all();
         } else {
             self.env.forget_common();
         }
-        self.reader.unknown_call();
+        let place = self.place(file, block.span, block.line);
+        self.reader.unknown_call(place);
     }
 }
 

@@ -74,7 +74,10 @@ pub(crate) fn code(
             Way::Cycle | Way::RigidCycle => b"ADIO",
             _ => b"",
         };
-        let strange = block.has_any(others) || !block.faults.is_empty() && block.has(b'R');
+        // `R2=5` sets a parameter: the older way of ordering cycles.
+        let strange = block.has_any(others)
+            || !block.assignments.is_empty()
+            || !block.faults.is_empty() && block.has(b'R');
         if strange {
             return Some(Err(OTHER_WORDS));
         }

@@ -23,6 +23,9 @@ pub(super) struct Place {
     motion_follows: bool,
     /// Whether the block behind it moves without saying how.
     coordinates_follow: bool,
+    /// Whether what stands behind it takes the tool out, as behind strokes; a cycle comes back by
+    /// itself.
+    retract_follows: bool,
 }
 
 impl Place {
@@ -45,6 +48,7 @@ impl Place {
             numbers: (None, None),
             motion_follows: false,
             coordinates_follow: false,
+            retract_follows: section.syntax == Syntax::Strokes,
         };
         let mut reader = Blocks::new(slice);
         let mut block = Block::default();
@@ -121,12 +125,12 @@ impl Place {
         });
     }
 
-    /// The edit that puts written blocks here. What stands behind takes the tool away by itself, so
-    /// the way back behind the last stroke is left out.
+    /// The edit that puts written blocks here. Where strokes stood, the way back behind the last one
+    /// still stands, and is not written again.
     pub(super) fn edit(&self, written: &str, syntax: Syntax, style: &Style) -> Edit {
         let mut lines: Vec<&str> = written.split_terminator(style.line_end).collect();
         match syntax {
-            Syntax::Strokes => {
+            Syntax::Strokes if self.retract_follows => {
                 while lines.len() > 1 && lines.last().is_some_and(|line| is_rapid(line)) {
                     lines.pop();
                 }
