@@ -542,6 +542,18 @@ impl Section {
         self.cut.side.get()
     }
 
+    /// Whether the thread lies on a face: every pass feeds along X alone.
+    #[must_use]
+    pub fn is_facing(&self) -> bool {
+        let along_x = |pass: &Pass| {
+            pass.z_start.is_some()
+                && pass.z_start == pass.z_end
+                && pass.x_start.is_some()
+                && pass.x_start != pass.x
+        };
+        !self.passes.is_empty() && self.passes.iter().all(along_x)
+    }
+
     /// -1 when the tool feeds towards -Z, 1 towards +Z.
     #[must_use]
     pub fn feed_direction(&self) -> Option<i64> {

@@ -340,9 +340,12 @@ impl Walker<'_> {
 
     fn moved(&mut self, block: &Block, rapid: bool, to: Position) {
         let from = self.machine.at;
-        self.last_was_stroke = false;
+        let behind_stroke = std::mem::replace(&mut self.last_was_stroke, false);
         if from.x != to.x {
             self.clear_x = from.x;
+        }
+        if behind_stroke && let Some(stroke) = self.strokes.last_mut() {
+            stroke.retract_x = to.x.filter(|_| from.x != to.x);
         }
         self.moves.push(Move {
             line: block.line,

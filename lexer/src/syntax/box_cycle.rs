@@ -94,6 +94,8 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
         last_line: block.line,
         from: machine.at,
         clear_x: machine.at.x,
+        retract_x: machine.at.x,
+        side: None,
         x: x.get().map(|x| x.0),
         z: z.get(),
         taper,

@@ -7,7 +7,7 @@ use super::{end_x, end_z, lead, role_word};
 use crate::block::Block;
 use crate::evidence::Family;
 use crate::machine::{Machine, Position};
-use crate::section::{Cut, Leg, Pass, Role, RoleWord, Scale, Spindle, Syntax, Val};
+use crate::section::{Cut, Leg, Pass, Role, RoleWord, Scale, Side, Spindle, Syntax, Val};
 use crate::source::Mark;
 use crate::units::{Diameter, Lead, Length};
 
@@ -27,6 +27,10 @@ pub struct Stroke {
     pub from: Position,
     /// Diameter where the tool was before it went in for this stroke, and to which it returns.
     pub clear_x: Option<Length>,
+    /// Diameter to which the tool goes right behind it, before it returns along the axis.
+    pub retract_x: Option<Length>,
+    /// Bolt or nut, told by where the tool comes from and goes to; see `group`.
+    pub side: Option<Side>,
     /// Diameter at the end.
     pub x: Option<Length>,
     /// Z at the end.
@@ -137,6 +141,8 @@ pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: 
         last_line: block.line,
         from: machine.at,
         clear_x,
+        retract_x: None,
+        side: None,
         x: x.get().map(|x| x.0),
         z: z.get(),
         taper,

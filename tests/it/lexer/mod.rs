@@ -3,6 +3,7 @@
 mod ambiguity;
 mod expansions;
 mod spelling;
+mod turned;
 
 use ::lexer::program::{Program, Settings};
 use ::lexer::section::{Pass, Section};
