@@ -8,6 +8,7 @@ mod effects;
 pub mod evidence;
 mod flow;
 mod group;
+pub mod hand;
 pub mod law;
 pub mod machine;
 pub mod number;
