@@ -27,9 +27,11 @@ const JOIN_LIMIT: usize = 20_000;
 
 const SAME: Length = Length::from_pm(20_000_000);
 
+/// Why a thread with a changing lead has no one lead.
+const VARIES: &str = "the lead changes along the stroke";
+
 /// Why a thread on a face has no side, root diameter or taper.
-const FACING: &str =
-    "the thread lies on a face: it feeds along X and goes deeper along Z, so it is neither bolt nor nut";
+const FACING: &str = "the thread lies on a face: it feeds along X and goes deeper along Z, so it is neither bolt nor nut";
 
 /// Sections of a run of strokes. `moves` of `around` count passes over the whole run.
 pub(crate) fn group(strokes: &[Stroke], around: &Around<'_>) -> Vec<Section> {
@@ -192,10 +194,7 @@ fn is_facing(stroke: &Stroke) -> bool {
 
 /// Whether two strokes could be passes of one thread, sides apart.
 fn same_pass(a: &Stroke, b: &Stroke) -> bool {
-    a.syntax == b.syntax
-        && same_tool(a, b)
-        && travel(a) == travel(b)
-        && near_end(a, b)
+    a.syntax == b.syntax && same_tool(a, b) && travel(a) == travel(b) && near_end(a, b)
 }
 
 fn same_tool(a: &Stroke, b: &Stroke) -> bool {
@@ -252,6 +251,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
     let last = &run[run.len() - 1];
     let side = run.iter().find_map(|stroke| stroke.side);
     let facing = run.iter().all(is_facing);
+    let varies = run.iter().any(|stroke| stroke.lead_change.is_some());
     // A tool behind the centre line programs negative diameters: they are read as positive.
     let mirrored = run
         .iter()
@@ -300,6 +300,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
             z_start,
             z_end: stroke.z,
             lead: stroke.lead.get(),
+            lead_change: stroke.lead_change.flatten(),
             start_angle: stroke.start_angle,
             spindle: stroke.spindle,
             skip: stroke.skip,
@@ -321,6 +322,9 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
     if mirrored {
         unknown
             .push("X is negative (the tool works behind the centre line); read as positive".into());
+    }
+    if varies {
+        unknown.push(VARIES.into());
     }
     if let Some(why) = run.iter().find_map(|stroke| stroke.lead.why()) {
         unknown.push(why.to_owned());
@@ -395,7 +399,11 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         } else {
             taper(last)
         },
-        lead: last.lead.clone(),
+        lead: if varies {
+            Val::Unknown(VARIES.into())
+        } else {
+            last.lead.clone()
+        },
         starts,
         start_angle: first.start_angle,
         law: Law::List,

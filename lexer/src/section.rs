@@ -250,6 +250,15 @@ pub struct Leg {
     pub lead: Lead,
 }
 
+/// A lead that grows or shrinks along a stroke.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeadChange {
+    /// Change a turn, negative where the lead shrinks.
+    pub per_turn: Length,
+    /// Lead at the end of the stroke; none where it shrinks to nothing before the end.
+    pub end: Option<Lead>,
+}
+
 /// One synchronised cut along the thread.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pass {
@@ -271,8 +280,10 @@ pub struct Pass {
     pub z_start: Option<Length>,
     /// End along the axis.
     pub z_end: Option<Length>,
-    /// Advance per turn along the axis.
+    /// Advance per turn along the axis, at the start where it changes.
     pub lead: Option<Lead>,
+    /// How the lead changes, where it does.
+    pub lead_change: Option<LeadChange>,
     /// Start angle in thousandths of a degree.
     pub start_angle: Option<i64>,
     /// Spindle at this pass.
@@ -374,6 +385,14 @@ pub enum Role {
     EndTaperChoice,
     /// Cutting method number.
     Method,
+    /// Number of roughing passes.
+    RoughPasses,
+    /// Number of starts.
+    Starts,
+    /// Change of the lead a turn.
+    LeadChange,
+    /// Length of the pull-out along the axis.
+    PullOut,
 }
 
 /// How a literal becomes a quantity.

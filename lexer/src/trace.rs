@@ -11,7 +11,7 @@ use crate::program::{Effect, Part, Program, Settings};
 use crate::section::{Kind, Move, Note, Section, Syntax};
 use crate::source::{Lines, Mark};
 use crate::syntax::strokes::{self, Stroke};
-use crate::syntax::{Draft, box_cycle, drive_line, one_block, two_block};
+use crate::syntax::{Draft, box_cycle, call, compound, drive_line, one_block, two_block, variable};
 use crate::units::{Diameter, Length, Units};
 
 /// Reads a program.
@@ -37,8 +37,6 @@ struct First {
     units_assumed: bool,
     decimal: DecimalRule,
     radius_mode: bool,
-    /// See [`Evidence::compound`].
-    compound: bool,
 }
 
 fn walk<'a>(
@@ -69,7 +67,8 @@ fn walk<'a>(
         gathered_passes: 0,
         listed: 0,
         units_assumed: first.units_assumed,
-        compound: first.compound,
+        compound: compound::Modes::default(),
+        modal_call: None,
         program,
         effects,
     };
@@ -93,7 +92,7 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
     let mut blocks = Blocks::new(bytes);
     let mut block = Block::default();
     while blocks.read(&mut block) {
-        evidence.look(&block);
+        evidence.look(&block, bytes);
         for &span in &block.comments {
             program.notes.push(Note {
                 span,
@@ -120,7 +119,6 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         }
     }
     let pointless = (evidence.pointless, evidence.huge_pointless);
-    let compound = evidence.compound;
     let (found, reasons) = evidence.decide();
     let family = settings.family.unwrap_or(found);
     program.family = family;
@@ -145,7 +143,6 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         family,
         units,
         units_assumed: settings.units.is_none(),
-        compound,
         decimal,
         radius_mode: settings
             .diameter_mode
@@ -188,7 +185,9 @@ struct Walker<'a> {
     /// Passes listed so far in the whole file.
     listed: usize,
     units_assumed: bool,
-    compound: bool,
+    compound: compound::Modes,
+    /// The call that every block with a motion repeats.
+    modal_call: Option<Block>,
     program: Program,
     effects: Option<Recorder<'a>>,
 }
@@ -203,6 +202,9 @@ impl Walker<'_> {
         let before = self.machine.at;
         let motion_before = self.machine.motion;
         let action = self.machine.apply(block, self.bytes);
+        if self.machine.family == Family::Compound {
+            self.compound.see(block);
+        }
         self.program.units = self.program.units.or(self.machine.units_mark);
         let tool_after = self.machine.tool.map(|tool| Machine::station(tool.value));
         if tool_before.is_some() && tool_before != tool_after {
@@ -249,28 +251,21 @@ impl Walker<'_> {
     /// Reads a block; the letters that its passes stand for, where it is one of a thread.
     fn read(&mut self, block: &Block, action: Action, motion_before: Action) -> Option<Consumed> {
         let to = self.machine.target(block);
+        if !block.names.is_empty() {
+            self.named(block);
+        }
         match action {
             Action::None => self.preset_or_box(block),
-            Action::OtherCycle => {
-                self.last_was_stroke = false;
-                if self.compound && block.has(b'H') && (block.has_g(710) || block.has_g(720)) {
-                    self.unread(
-                        block,
-                        "a threading cycle as G71 or G72 with H is not judged",
-                    );
+            Action::OtherCycle => self.last_was_stroke = false,
+            Action::Move(code) => {
+                self.moved(block, code == 0, to);
+                if let Some(call) = self.modal_call.take() {
+                    self.call(&call);
+                    self.modal_call = Some(call);
                 }
             }
-            Action::Move(code) => self.moved(block, code == 0, to),
             Action::Stroke | Action::VariableLead if self.machine.family == Family::Mill => {
                 self.machine.go(to);
-            }
-            Action::Stroke if self.compound => {
-                if block.has_g(330) {
-                    self.unread(
-                        block,
-                        "G33 is a box in the family of controls with G71 and H; it is not judged",
-                    );
-                }
             }
             Action::Stroke => {
                 let stroke =
@@ -281,14 +276,24 @@ impl Walker<'_> {
                 return Some(effects::STROKE);
             }
             Action::VariableLead => {
-                self.unread(block, "strokes with a changing lead are not judged");
+                let stroke =
+                    variable::read(&self.machine, block, self.clear_x, self.last_was_stroke);
+                match stroke {
+                    Ok(stroke) => {
+                        self.gather(stroke);
+                        self.last_was_stroke = true;
+                        self.machine.go(to);
+                        return Some(effects::PATH);
+                    }
+                    Err(why) => self.unread(block, why),
+                }
                 self.last_was_stroke = false;
                 self.machine.go(to);
             }
             Action::BoxThread => {
                 let written = block
                     .g_codes()
-                    .any(|(code, _)| matches!(code, 920 | 780 | 210));
+                    .any(|(code, _)| matches!(code, 920 | 780 | 210 | 330 | 310 | 820));
                 let fresh = written || motion_before != Action::BoxThread;
                 let stroke = box_cycle::read(&self.machine, block, &mut self.modal_box, fresh);
                 self.gather(stroke);
@@ -382,6 +387,9 @@ impl Walker<'_> {
             self.unread(block, TOO_MANY);
             return None;
         }
+        if self.machine.family == Family::Compound {
+            return self.compound_cycle(block);
+        }
         if drive_line::is_drive_line(block, self.machine.family) {
             let draft = drive_line::read(&self.machine, block);
             // The cycle ends at the far end of the drive line.
@@ -417,6 +425,48 @@ impl Walker<'_> {
             "a multi-pass code whose words fit none of its known ways",
         );
         None
+    }
+
+    /// G71 or G72 in the family where it threads.
+    fn compound_cycle(&mut self, block: &Block) -> Option<Consumed> {
+        if !compound::is_cycle(block) {
+            return None;
+        }
+        match compound::read(&self.machine, block, self.compound) {
+            Ok(draft) => self.finished(draft, block, effects::COMPOUND),
+            Err(why) => {
+                self.unread(block, why);
+                None
+            }
+        }
+    }
+
+    /// A block with names: a call cuts at once, or at every motion behind it.
+    fn named(&mut self, block: &Block) {
+        match call::found(block, self.bytes) {
+            Some((_, _, true)) => self.modal_call = Some(block.clone()),
+            Some(_) => self.call(block),
+            None if call::ends_modal(block, self.bytes) => self.modal_call = None,
+            None => {}
+        }
+    }
+
+    /// Runs a threading cycle that is called by its name.
+    fn call(&mut self, block: &Block) {
+        let Some((call, name, _)) = call::found(block, self.bytes) else {
+            return;
+        };
+        if self.listed >= LISTED {
+            return self.unread(block, TOO_MANY);
+        }
+        match call::read(&self.machine, block, self.bytes, call, name) {
+            Ok(draft) => {
+                self.finished(draft, block, effects::CALL);
+                // The cycle ends at its own start point.
+                self.machine.go(Position::default());
+            }
+            Err(why) => self.unread(block, why),
+        }
     }
 
     /// Fine boring on a machine that the text does not settle: a hole cycle moves along Z alone,
@@ -543,6 +593,8 @@ impl Walker<'_> {
             self.clear_x = None;
         }
         self.loops = Loops::default();
+        self.compound = compound::Modes::default();
+        self.modal_call = None;
     }
 
     fn comments_before(&self, line: u32) -> usize {

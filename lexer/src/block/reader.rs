@@ -7,6 +7,12 @@ use crate::number::Number;
 use crate::source::Span;
 use crate::token::Token;
 
+/// Names that set a state and have words behind them, in the call style.
+const STATES: [&[u8]; 17] = [
+    b"DIAMON", b"DIAMOF", b"DIAM90", b"MCALL", b"SUPA", b"KONT", b"KONTC", b"NORM", b"CFC",
+    b"CFIN", b"CFTCP", b"BRISK", b"SOFT", b"STOPRE", b"FFWON", b"FFWOF", b"SETMS",
+];
+
 /// Walks the lines of a text and fills one [`Block`] at a time.
 pub struct Blocks<'a> {
     bytes: &'a [u8],
@@ -199,6 +205,14 @@ impl<'a> Blocks<'a> {
     }
 
     fn word(&mut self, block: &mut Block, letter: u8, at: Span) {
+        if let Some(digits) = self.index(letter) {
+            self.take();
+            self.skip_blanks();
+            if self.take_if(Token::Equals).is_some() {
+                self.assign(block, at.to(digits));
+            }
+            return;
+        }
         let (value, value_span) = self.value(block);
         let span = value_span.map_or(at, |value| at.to(value));
         let word = Word {
@@ -242,6 +256,9 @@ impl<'a> Blocks<'a> {
     fn value(&mut self, block: &mut Block) -> (Value, Option<Span>) {
         self.skip_blanks();
         if self.take_if(Token::Equals).is_some() {
+            if let Some(span) = self.expression_behind() {
+                return (Value::Expression, Some(span));
+            }
             self.skip_blanks();
         }
         let Some((token, span)) = self.peek() else {
@@ -369,29 +386,109 @@ impl<'a> Blocks<'a> {
             block.names.push(Name {
                 span,
                 assigned: None,
+                value_span: None,
                 arguments: Some(arguments),
             });
             return;
         }
         self.skip_blanks();
         if self.take_if(Token::Equals).is_some() {
-            let assigned = match self.value(block) {
-                (Value::Number(number), _) => Some(number),
-                _ => None,
-            };
-            block.names.push(Name {
-                span,
-                assigned,
-                arguments: None,
-            });
+            self.assign(block, span);
             return;
         }
         block.names.push(Name {
             span,
             assigned: None,
+            value_span: None,
             arguments: None,
         });
-        self.rest_as_statement(block, span);
+        let text = span.of(self.bytes);
+        if !STATES.iter().any(|state| text.eq_ignore_ascii_case(state)) {
+            self.rest_as_statement(block, span);
+        }
+    }
+
+    /// Reads the value behind a name and its `=`.
+    fn assign(&mut self, block: &mut Block, name: Span) {
+        let (value, value_span) = match self.expression_behind() {
+            Some(span) => (Value::Expression, Some(span)),
+            None => self.value(block),
+        };
+        let assigned = match value {
+            Value::Number(number) => Some(number),
+            _ => None,
+        };
+        block.names.push(Name {
+            span: name,
+            assigned,
+            value_span,
+            arguments: None,
+        });
+    }
+
+    /// The index of an address with an index, as in `S1=800`: digits with `=` behind them.
+    fn index(&mut self, letter: u8) -> Option<Span> {
+        let Some((Some(Token::Number), digits)) = self.peek() else {
+            return None;
+        };
+        let plain = digits.of(self.bytes).iter().all(u8::is_ascii_digit);
+        let mut behind = self.bytes[digits.end as usize..]
+            .iter()
+            .skip_while(|byte| matches!(byte, b' ' | b'\t'));
+        let assigns = behind.next() == Some(&b'=') && behind.next() != Some(&b'=');
+        (plain && assigns && !matches!(letter, b'R' | b'N' | b'O')).then_some(digits)
+    }
+
+    /// An expression behind `=` that begins with a name or a parameter: `X=IC(-2)`, `X=R5+1`. It
+    /// ends at a blank, or where an operator is missing.
+    fn expression_behind(&mut self) -> Option<Span> {
+        self.skip_blanks();
+        if !matches!(
+            self.peek(),
+            Some((Some(Token::Name | Token::Letter | Token::Text), _))
+        ) {
+            return None;
+        }
+        let mut all: Option<Span> = None;
+        let mut operand = false;
+        while let Some((Some(token), span)) = self.peek() {
+            let signed = matches!(span.of(self.bytes).first(), Some(b'+' | b'-'));
+            match token {
+                Token::Name | Token::Letter | Token::Text if !operand => {
+                    self.take();
+                    operand = true;
+                    all = Some(all.map_or(span, |whole| whole.to(span)));
+                    // The number of a parameter, the arguments of a function.
+                    if let Some((Some(Token::Number | Token::Comment), rest)) = self.peek() {
+                        self.take();
+                        all = Some(all.map_or(rest, |whole| whole.to(rest)));
+                    }
+                }
+                Token::Number if !operand || signed => {
+                    self.take();
+                    operand = true;
+                    all = Some(all.map_or(span, |whole| whole.to(span)));
+                }
+                Token::Comment | Token::Variable if !operand => {
+                    self.take();
+                    operand = true;
+                    all = Some(all.map_or(span, |whole| whole.to(span)));
+                }
+                Token::Open => {
+                    self.take();
+                    operand = true;
+                    let inner = self.bracketed(span);
+                    all = Some(all.map_or(inner, |whole| whole.to(inner)));
+                }
+                Token::Sign | Token::Slash if operand => {
+                    self.take();
+                    operand = false;
+                    all = Some(all.map_or(span, |whole| whole.to(span)));
+                }
+                _ => break,
+            }
+        }
+        all
     }
 
     /// `GO`, `XO.5`, `MO8`: the letter O typed for a zero behind an address of motion.

@@ -277,6 +277,7 @@ pub(super) fn expand(
                 z_start,
                 z_end,
                 lead: Some(lead),
+                lead_change: None,
                 start_angle: None,
                 spindle: origin.spindle,
                 skip: origin.skip,

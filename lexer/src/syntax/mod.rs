@@ -2,10 +2,13 @@
 //! blocks; the passes of a draft come from its law.
 
 pub mod box_cycle;
+pub mod call;
+pub mod compound;
 pub mod drive_line;
 pub mod one_block;
 pub mod strokes;
 pub mod two_block;
+pub mod variable;
 mod write;
 
 pub use write::{Cannot, Habits, Numbering, Style, Whole, Written, write};
@@ -383,6 +386,7 @@ fn passes_of(cut: &Cut, origin: &Origin) -> Vec<Pass> {
                     .map(|z| z + Length::from_mm(shift) * travel),
                 z_end: cut.end_z.get(),
                 lead: cut.lead.get(),
+                lead_change: None,
                 start_angle: cut.start_angle,
                 spindle: origin.spindle,
                 skip: origin.skip,

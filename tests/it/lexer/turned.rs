@@ -59,7 +59,10 @@ fn a_thread_on_a_face() {
         "G21\nT0404\nG97 S100 M3\nG0 X120. Z2.\nZ-0.5\nG32 X60. F6.\nG0 Z2.\nX120.\nZ-1.\nG32 X60. F6.\nG0 Z2.\nX120.\n\
          Z-1.5\nG32 X60. F6.\nG0 Z2.\nX120.\nG0 Z50.\nM30\n",
     );
-    assert_eq!((thread.kind, thread.syntax), (Kind::Turned, Syntax::Strokes));
+    assert_eq!(
+        (thread.kind, thread.syntax),
+        (Kind::Turned, Syntax::Strokes)
+    );
     assert!(thread.is_facing());
     assert_eq!(thread.side(), None);
     assert!(thread.cut.side.why().unwrap().contains("face"));
