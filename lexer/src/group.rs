@@ -8,7 +8,8 @@ use std::collections::HashMap;
 
 use crate::law::Law;
 use crate::section::{
-    Cut, Infeed, Kind, Missing, Move, Note, Pass, PullOut, Purpose, Role, Section, Side, Val,
+    Cut, Infeed, Kind, LEAD_CHANGES, Missing, Move, Note, Pass, PullOut, Purpose, Role, Section,
+    Side, Val,
 };
 use crate::source::Mark;
 use crate::syntax::strokes::Stroke;
@@ -26,9 +27,6 @@ pub(crate) struct Around<'a> {
 const JOIN_LIMIT: usize = 20_000;
 
 const SAME: Length = Length::from_pm(20_000_000);
-
-/// Why a thread with a changing lead has no one lead.
-const VARIES: &str = "the lead changes along the stroke";
 
 /// Why a thread on a face has no side, root diameter or taper.
 const FACING: &str = "the thread lies on a face: it feeds along X and goes deeper along Z, so it is neither bolt nor nut";
@@ -108,6 +106,7 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
                 last.z = stroke.z;
                 last.taper = stroke.taper.clone();
                 last.lead = stroke.lead.clone();
+                last.lead_change = stroke.lead_change;
             }
             continue;
         }
@@ -324,7 +323,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
             .push("X is negative (the tool works behind the centre line); read as positive".into());
     }
     if varies {
-        unknown.push(VARIES.into());
+        unknown.push(LEAD_CHANGES.into());
     }
     if let Some(why) = run.iter().find_map(|stroke| stroke.lead.why()) {
         unknown.push(why.to_owned());
@@ -400,7 +399,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
             taper(last)
         },
         lead: if varies {
-            Val::Unknown(VARIES.into())
+            Val::Unknown(LEAD_CHANGES.into())
         } else {
             last.lead.clone()
         },

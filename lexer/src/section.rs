@@ -58,6 +58,13 @@ impl Syntax {
             Syntax::Helix => "helix",
         }
     }
+
+    /// Whether the words give the crest, and the root lies the thread height below it; elsewhere
+    /// they give the root, and the crest follows.
+    #[must_use]
+    pub const fn counts_from_crest(self) -> bool {
+        matches!(self, Syntax::DriveLine | Syntax::Call)
+    }
 }
 
 /// What makes the thread.
@@ -250,6 +257,9 @@ pub struct Leg {
     pub lead: Lead,
 }
 
+/// Why a section whose lead changes along the stroke has no one lead.
+pub const LEAD_CHANGES: &str = "the lead changes along the stroke";
+
 /// A lead that grows or shrinks along a stroke.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LeadChange {
@@ -432,6 +442,12 @@ pub struct RoleWord {
 }
 
 impl RoleWord {
+    /// The address letter; nothing for an argument, which has none.
+    #[must_use]
+    pub fn address(&self) -> String {
+        char::from(self.letter).to_string().trim().to_owned()
+    }
+
     /// The quantity as a length: a diameter for [`Role::EndX`], radial for depths.
     #[must_use]
     pub fn length(&self) -> Option<Length> {

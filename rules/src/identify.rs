@@ -3,7 +3,7 @@
 
 use lexer::evidence::Family;
 use lexer::program::Program;
-use lexer::section::{Note, Role, RoleWord, Scale, Section, Side, Syntax};
+use lexer::section::{Note, Role, RoleWord, Scale, Section, Side};
 use lexer::source::{Span, decode};
 
 use crate::facts::Facts;
@@ -465,8 +465,8 @@ fn candidates(section: &Section) -> Vec<Candidate> {
         ..measured
     });
     let best = |all: &[Candidate]| all.first().map_or(f64::INFINITY, |c| c.distance);
-    // The drive line's crest is a word of its own.
-    let own_crest = section.syntax == Syntax::DriveLine && measured.crest_mm.is_some();
+    // There the crest is a word of its own.
+    let own_crest = section.syntax.counts_from_crest() && measured.crest_mm.is_some();
     let mut candidates = if own_crest || best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
         with_crest
     } else {

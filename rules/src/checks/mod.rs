@@ -15,6 +15,7 @@ mod infeed_angle_over_flank;
 mod last_pass_heaviest;
 mod lead_drift;
 mod lead_fix;
+mod lead_range;
 mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
@@ -61,6 +62,7 @@ pub static RULES: &[&Rule] = &[
     &equal_depth_passes::RULE,
     &first_pass_heavy::RULE,
     &infeed_angle_over_flank::RULE,
+    &lead_range::RULE,
     &last_pass_heaviest::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
@@ -387,6 +389,11 @@ impl Out {
     /// A finding.
     pub fn push(&mut self, finding: Finding) {
         self.findings.push(finding);
+    }
+
+    /// A finding where there is one.
+    pub fn extend(&mut self, finding: Option<Finding>) {
+        self.findings.extend(finding);
     }
 
     /// The rule could not judge.

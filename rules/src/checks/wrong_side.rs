@@ -64,7 +64,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         return;
     };
     // In the drive-line cycle a slipped height moves the last diameter.
-    let slipped = section.syntax == Syntax::DriveLine && slip::height(cx).is_some();
+    let slipped = section.syntax.counts_from_crest() && slip::height(cx).is_some();
     if !cx.stated() || stages::is_approach(cx) || slipped {
         return;
     }

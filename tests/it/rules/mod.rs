@@ -2,6 +2,7 @@
 //! none, `fixed.nc` is the bad program after the first fix. A `flankwise.toml` beside them holds.
 
 mod mend;
+mod mirrored;
 mod show;
 
 use std::collections::{BTreeMap, BTreeSet};
