@@ -12,6 +12,7 @@ use crate::section::{
     Side, Val,
 };
 use crate::source::Mark;
+use crate::syntax::MIRRORED;
 use crate::syntax::strokes::Stroke;
 use crate::units::{Diameter, Lead, Length, Radial, Units};
 
@@ -319,8 +320,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         }
     }
     if mirrored {
-        unknown
-            .push("X is negative (the tool works behind the centre line); read as positive".into());
+        unknown.push(MIRRORED.into());
     }
     if varies {
         unknown.push(LEAD_CHANGES.into());
@@ -424,7 +424,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         .iter()
         .map(|mv| Move {
             after_pass: mv.after_pass - passes.start,
-            ..*mv
+            ..if mirrored { mv.mirrored() } else { *mv }
         })
         .collect();
     let passes_certain =

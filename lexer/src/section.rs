@@ -564,6 +564,20 @@ pub struct Move {
     pub to: (Option<Diameter>, Option<Length>),
 }
 
+impl Move {
+    /// The move with its diameters turned around, as those of a section with negative diameters
+    /// are.
+    #[must_use]
+    pub fn mirrored(self) -> Move {
+        let turned = |(x, z): (Option<Diameter>, Option<Length>)| (x.map(|x| Diameter(-x.0)), z);
+        Move {
+            from: turned(self.from),
+            to: turned(self.to),
+            ..self
+        }
+    }
+}
+
 impl Section {
     /// The last word with this role.
     #[must_use]

@@ -11,7 +11,9 @@ use crate::program::{Effect, Part, Program, Settings};
 use crate::section::{Kind, Move, Note, Section, Syntax};
 use crate::source::{Lines, Mark};
 use crate::syntax::strokes::{self, Stroke};
-use crate::syntax::{Draft, box_cycle, call, compound, drive_line, one_block, two_block, variable};
+use crate::syntax::{
+    Draft, MIRRORED, box_cycle, call, compound, drive_line, one_block, two_block, variable,
+};
 use crate::units::{Diameter, Length, Units};
 
 /// Reads a program.
@@ -484,11 +486,14 @@ impl Walker<'_> {
     /// Adds a multi-pass cycle as a section; `letters` are those that its passes stand for.
     fn finished(&mut self, draft: Draft, block: &Block, letters: Consumed) -> Option<Consumed> {
         // The moves before a cycle lead to it, unless they belong to strokes that end here.
-        let moves = if self.strokes.is_empty() {
+        let mut moves = if self.strokes.is_empty() {
             std::mem::take(&mut self.moves)
         } else {
             Vec::new()
         };
+        if draft.unknown.iter().any(|why| why == MIRRORED) {
+            moves = moves.into_iter().map(Move::mirrored).collect();
+        }
         self.flush();
         self.listed += draft.passes.len();
         let with_setup = draft.syntax == Syntax::TwoBlock;

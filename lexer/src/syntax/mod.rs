@@ -286,8 +286,12 @@ fn mirror(cut: &mut Cut, unknown: &mut Vec<String>) {
     cut.root_x = flip(&cut.root_x);
     cut.start_x = flip(&cut.start_x);
     cut.taper = cut.taper.clone().map(|taper| -taper);
-    unknown.push("X is negative (the tool works behind the centre line); read as positive".into());
+    unknown.push(MIRRORED.into());
 }
+
+/// What is said of a section whose diameters are negative.
+pub(crate) const MIRRORED: &str =
+    "X is negative (the tool works behind the centre line); read as positive";
 
 /// Bolt or nut by the start diameter against the end diameter.
 fn side_of(start: &Val<Diameter>, end: &Val<Diameter>) -> Val<Side> {

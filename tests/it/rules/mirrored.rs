@@ -152,13 +152,17 @@ fn sound_threads_off_the_beaten_track_are_silent() {
 fn slips_in_a_call_are_found() {
     let call = |arguments: &str| {
         format!(
-            "G90 G95 DIAMON\nT7 D1 ; M24X3-6G\nG97 S600 M3\nG0 X34 Z14\nCYCLE97({arguments})\nG0 X100 Z100\nM30\n"
+            "G90 G95 DIAMON\nT7 D1 ; THREAD M24X3-6G\nG97 S600 M3\nG0 X34 Z14\nCYCLE97({arguments})\nG0 X100 Z100\nM30\n"
         )
     };
     for (arguments, rule) in [
         // The lead of another thread.
         (
             "2,,0,-30,24,24,12,3,1.84,0.05,29,0,9,1,3,1,2",
+            "lead-vs-designation",
+        ),
+        (
+            "2.9,,0,-30,24,24,12,3,1.84,0.05,29,0,9,1,3,1,2",
             "lead-vs-designation",
         ),
         // The height in diameter.
