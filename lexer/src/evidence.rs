@@ -255,31 +255,33 @@ impl Evidence {
         }
     }
 
-    /// G82 as a box of threading: X, Z and a lead per turn, no plane and no dwell, and X alone in
-    /// the next block, a step farther. A hole cycle has holes farther apart, or none along X.
+    /// G82 as a box of threading: X, Z and a lead per turn, no plane and no dwell, and behind it X
+    /// alone or the same again, a step farther. Holes are farther apart, or not along X.
     fn look_box(&mut self, block: &Block) {
         let x = block.number_of(b'X').map(|x| x.value());
         let before = self.box_x.take();
-        if block.has_g(820) {
-            let lead = block.number_of(b'F').map(|f| f.value());
-            let per_turn = lead.is_some_and(|f| f > 0.0 && f <= 10.0);
-            let hole = block.has_any(b"YRPQLKUW");
-            self.box_x = x.filter(|_| per_turn && !hole && block.has(b'Z'));
-        } else if let (Some(before), Some(x)) = (before, x)
-            && block.words.len() == 1
-        {
-            let step = (x - before).abs();
-            if step > 0.0 && step <= 0.1 * before.abs() {
-                self.lathe += 2;
-                self.speak(
-                    block,
-                    Family::BoxG82,
-                    5,
-                    "G82 with X, Z and F, then X alone",
-                );
-            }
-            self.box_x = Some(x);
+        let written = block.has_g(820);
+        let lead = block.number_of(b'F').map(|f| f.value());
+        let per_turn = lead.is_some_and(|f| f > 0.0 && f <= 10.0);
+        let hole = block.has_any(b"YRPQLKUW");
+        let whole = written && per_turn && !hole && block.has(b'Z');
+        let bare = !written && before.is_some() && block.words.len() == 1;
+        if !whole && !bare {
+            return;
         }
+        if let (Some(before), Some(x)) = (before, x)
+            && (0.0..=0.1 * before.abs()).contains(&(x - before).abs())
+            && x != before
+        {
+            self.lathe += 2;
+            self.speak(
+                block,
+                Family::BoxG82,
+                5,
+                "G82 with X, Z and F, then X a step farther",
+            );
+        }
+        self.box_x = x;
     }
 
     fn look_statement(&mut self, block: &Block) {

@@ -194,7 +194,13 @@ fn is_facing(stroke: &Stroke) -> bool {
 
 /// Whether two strokes could be passes of one thread, sides apart.
 fn same_pass(a: &Stroke, b: &Stroke) -> bool {
-    a.syntax == b.syntax && same_tool(a, b) && travel(a) == travel(b) && near_end(a, b)
+    a.syntax == b.syntax && same_tool(a, b) && agree(a, b) && near_end(a, b)
+}
+
+/// Whether two strokes feed the same way, as far as that is known.
+fn agree(a: &Stroke, b: &Stroke) -> bool {
+    let both = travel(a).zip(travel(b));
+    both.is_none_or(|(one, other)| one == other)
 }
 
 fn same_tool(a: &Stroke, b: &Stroke) -> bool {
@@ -253,9 +259,8 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
     let facing = run.iter().all(is_facing);
     let varies = run.iter().any(|stroke| stroke.lead_change.is_some());
     // A tool behind the centre line programs negative diameters: they are read as positive.
-    let mirrored = run
-        .iter()
-        .all(|stroke| stroke.x.is_some_and(|x| x < Length::ZERO));
+    let mut known = run.iter().filter_map(|stroke| stroke.x).peekable();
+    let mirrored = known.peek().is_some() && known.all(|x| x < Length::ZERO);
     let flip = |x: Length| if mirrored { -x } else { x };
     let taper = |stroke: &Stroke| stroke.taper.clone().map(flip);
     let starts = starts_of_strokes(run);

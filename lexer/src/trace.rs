@@ -293,10 +293,7 @@ impl Walker<'_> {
                 self.machine.go(to);
             }
             Action::BoxThread => {
-                let written = block
-                    .g_codes()
-                    .any(|(code, _)| matches!(code, 920 | 780 | 210 | 330 | 310 | 820));
-                let fresh = written || motion_before != Action::BoxThread;
+                let fresh = motion_before != Action::BoxThread;
                 let stroke = box_cycle::read(&self.machine, block, &mut self.modal_box, fresh);
                 self.gather(stroke);
                 self.last_was_stroke = false;

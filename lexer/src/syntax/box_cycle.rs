@@ -25,7 +25,7 @@ pub struct Modal {
     why: Vec<String>,
 }
 
-/// Reads one box. `fresh` says that the block writes the cycle's code.
+/// Reads one box. `fresh` says that no box is in force.
 #[must_use]
 pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) -> Stroke {
     if fresh {
