@@ -32,16 +32,16 @@ impl Hand {
 /// What the program does not say about the machine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Sense {
-    /// Whether M3 turns the work as it is usually defined: clockwise, seen from the chuck towards
-    /// the free end.
-    pub m3_forward: Option<bool>,
+    /// Which way M3 turns the work, seen from the chuck towards its free end; clockwise as it is
+    /// usually defined.
+    pub m3: Option<Turning>,
     /// Whether the work is held on the side of +Z, as in a second spindle.
     pub chuck_at_plus_z: Option<bool>,
 }
 
 /// The hand of a turned thread, or why it is not known.
 ///
-/// With a spindle that turns forward on M3, M3 and a feed towards the chuck cut a right-hand
+/// With a spindle that turns clockwise on M3, M3 and a feed towards the chuck cut a right-hand
 /// thread; M4, or a feed away from the chuck, turns the hand around, both together do not. The side
 /// of the tool (in front of the axis or behind it, inside or outside) makes no difference. Derived:
 /// seen from the work, the tool goes round against the spindle while it goes along the axis.
@@ -66,8 +66,12 @@ pub fn hand(section: &Section, sense: Sense) -> Val<Hand> {
         Some(Turning::Stopped) => return unknown("the spindle stands still"),
         None => return unknown("neither M3 nor M4 is written before the thread"),
     };
-    let Some(forward) = sense.m3_forward else {
-        return unknown("which way the spindle turns on M3 is not configured (m3_forward)");
+    let forward = match sense.m3 {
+        Some(Turning::Clockwise) => true,
+        Some(Turning::Counterclockwise) => false,
+        Some(Turning::Stopped) | None => {
+            return unknown("which way the spindle turns on M3 is not configured");
+        }
     };
     let Some(direction) = section.feed_direction() else {
         return unknown("the direction of the feed is not known");
@@ -105,7 +109,7 @@ mod tests {
     #[test]
     fn spindle_and_feed_make_the_hand() {
         let forward = Sense {
-            m3_forward: Some(true),
+            m3: Some(Turning::Clockwise),
             chuck_at_plus_z: None,
         };
         let main = Sense {
@@ -117,7 +121,7 @@ mod tests {
             ..forward
         };
         let backward = Sense {
-            m3_forward: Some(false),
+            m3: Some(Turning::Counterclockwise),
             ..forward
         };
         for (turning, from, to, sense, want) in [

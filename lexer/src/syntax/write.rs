@@ -178,7 +178,7 @@ fn lost(cut: &Cut, passes: &[Pass], syntax: Syntax) -> Vec<String> {
             Syntax::Strokes | Syntax::DriveLine if !tapered => lost.push(format!(
                 "the pull-out {over}: the passes end at full depth, which needs a relief"
             )),
-            Syntax::Box | Syntax::OneBlock => lost.push(format!(
+            Syntax::Box | Syntax::OneBlock | Syntax::Call => lost.push(format!(
                 "the pull-out {over}: this cycle pulls out as the control is set"
             )),
             _ => {}

@@ -1,6 +1,7 @@
 //! What the lexer reads, on whole little programs.
 
 mod ambiguity;
+mod coarse;
 mod expansions;
 mod spelling;
 mod turned;

@@ -5,7 +5,7 @@
 use super::arguments::{Argument, Arguments};
 use super::{Order, coarse_pitch};
 use crate::block::Block;
-use crate::law::Law;
+use crate::law::{Law, PASS_LIMIT};
 use crate::machine::Machine;
 use crate::number::Number;
 use crate::section::{
@@ -445,7 +445,11 @@ pub(super) fn starts_after_each_other(one: Vec<Pass>, angle: i64, count: u32) ->
             start_angle: Some(turned),
             ..pass.clone()
         }));
+        if all.len() >= PASS_LIMIT {
+            break;
+        }
     }
+    all.truncate(PASS_LIMIT);
     all
 }
 

@@ -1,7 +1,7 @@
 //! Writes a cut as a call, with its lead first: one call a start.
 
 use crate::law::Law;
-use crate::section::{Cut, Infeed, PullOut, Side};
+use crate::section::{Cut, Infeed, Side};
 use crate::syntax::write::{Cannot, Run, Style, Text, need};
 use crate::units::{Diameter, Length};
 
@@ -42,9 +42,6 @@ pub(in crate::syntax) fn write(
         }
         Infeed::Unknown(why) => return Cannot::because(format!("the infeed: {why}")),
     };
-    if !matches!(cut.pull_out, PullOut::None | PullOut::Setting) {
-        return Cannot::because("this cycle has no pull-out over a length");
-    }
     let crest_start = Diameter(crest.0 + taper.double());
     let widest = match side {
         Side::External => crest.max(crest_start),
