@@ -19,6 +19,7 @@ use std::process::ExitCode;
 use clap::Parser as _;
 
 use args::{Args, Command};
+pub(crate) use discover::programs_below;
 
 /// Where a run reads and writes.
 pub struct Streams<'a> {
@@ -123,7 +124,7 @@ where
         Command::Fix(args) => fix::run(&args, streams),
         Command::Thread(args) => thread::run(&args, streams),
         Command::Explain(args) => explain::run(&args, streams),
-        Command::Lsp => lsp(streams),
+        Command::Lsp(_) => lsp(streams),
     }
 }
 

@@ -8,6 +8,7 @@ mod lengths;
 pub(crate) mod passes;
 pub(crate) mod sheet;
 pub(crate) mod sheet_json;
+pub(crate) mod summary;
 pub(crate) mod text;
 mod thread;
 pub mod visible;
