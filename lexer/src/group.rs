@@ -352,7 +352,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         )
     };
     for why in [start_x.why(), start_z.why()].into_iter().flatten() {
-        if !unknown.iter().any(|known| known == why) {
+        if why != FACING && !unknown.iter().any(|known| known == why) {
             unknown.push(why.to_owned());
         }
     }

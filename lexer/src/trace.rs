@@ -188,8 +188,8 @@ struct Walker<'a> {
     listed: usize,
     units_assumed: bool,
     compound: compound::Modes,
-    /// The call that every block with a motion repeats.
-    modal_call: Option<Block>,
+    /// The call that every block with a motion repeats, and whether one did.
+    modal_call: Option<(Block, bool)>,
     program: Program,
     effects: Option<Recorder<'a>>,
 }
@@ -261,9 +261,9 @@ impl Walker<'_> {
             Action::OtherCycle => self.last_was_stroke = false,
             Action::Move(code) => {
                 self.moved(block, code == 0, to);
-                if let Some(call) = self.modal_call.take() {
-                    self.call(&call);
-                    self.modal_call = Some(call);
+                if let Some((call, used)) = self.modal_call.take() {
+                    self.call(&call, block, used);
+                    self.modal_call = Some((call, true));
                 }
             }
             Action::Stroke | Action::VariableLead if self.machine.family == Family::Mill => {
@@ -443,28 +443,43 @@ impl Walker<'_> {
     /// A block with names: a call cuts at once, or at every motion behind it.
     fn named(&mut self, block: &Block) {
         match call::found(block, self.bytes) {
-            Some((_, _, true)) => self.modal_call = Some(block.clone()),
-            Some(_) => self.call(block),
+            Some((_, _, true)) => self.modal_call = Some((block.clone(), false)),
+            Some(_) => self.call(block, block, false),
             None if call::ends_modal(block, self.bytes) => self.modal_call = None,
             None => {}
         }
     }
 
-    /// Runs a threading cycle that is called by its name.
-    fn call(&mut self, block: &Block) {
+    /// Runs a threading cycle that is called by its name in a block, at another that causes it.
+    /// The first cut of a modal call holds the block of the call, the others only their own.
+    fn call(&mut self, block: &Block, at: &Block, used: bool) {
         let Some((call, name, _)) = call::found(block, self.bytes) else {
             return;
         };
         if self.listed >= LISTED {
-            return self.unread(block, TOO_MANY);
+            return self.unread(at, TOO_MANY);
         }
         match call::read(&self.machine, block, self.bytes, call, name) {
-            Ok(draft) => {
-                self.finished(draft, block, effects::CALL);
+            Ok(mut draft) => {
+                for pass in &mut draft.passes {
+                    (pass.line, pass.span) = (at.line, at.span);
+                }
+                self.finished(draft, at, effects::CALL);
+                let section = self.program.sections.last_mut();
+                let modal = block.line != at.line;
+                if let Some(section) = section.filter(|_| modal) {
+                    if used {
+                        section.span = at.span;
+                        section.first_line = at.line;
+                    } else {
+                        section.span = block.span.to(at.span);
+                        section.blocks.insert(0, place(block.span, block.line));
+                    }
+                }
                 // The cycle ends at its own start point.
                 self.machine.go(Position::default());
             }
-            Err(why) => self.unread(block, why),
+            Err(why) => self.unread(at, why),
         }
     }
 

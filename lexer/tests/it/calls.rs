@@ -161,7 +161,12 @@ fn several_starts() {
         angles,
         [Some(30_000), Some(30_000), Some(210_000), Some(210_000)]
     );
-    assert!(!thread.passes_certain);
+    assert!(
+        thread
+            .unknown
+            .iter()
+            .any(|why| why.contains("several starts"))
+    );
 }
 
 #[test]
@@ -196,6 +201,14 @@ fn a_modal_call() {
     );
     let thread = section(&text);
     assert_eq!(thread.passes.len(), 6);
+    assert_eq!((thread.first_line, thread.last_line), (6, 7));
+    let twice = read(&text.replace("MCALL\nG0 X100", "G0 X42\nMCALL\nG0 X100"));
+    let lines: Vec<_> = twice
+        .sections
+        .iter()
+        .map(|s| (s.first_line, s.last_line, s.chase))
+        .collect();
+    assert_eq!(lines, [(6, 7, false), (8, 8, true)]);
     let none = text.replace("G0 X40 Z6\nMCALL", "MCALL");
     assert!(read(&none).sections.is_empty());
 }

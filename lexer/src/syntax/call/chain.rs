@@ -122,7 +122,7 @@ pub(super) fn read(
     words.sort_by_key(|word| word.span.start);
     Ok(Draft {
         syntax: Syntax::Call,
-        passes_certain: starts == 1 && angle.get().is_some() && !passes.is_empty(),
+        passes_certain: angle.get().is_some() && !passes.is_empty(),
         cut,
         passes,
         words,

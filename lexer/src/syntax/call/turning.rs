@@ -414,7 +414,7 @@ fn draft(machine: &Machine, block: &Block, given: &Given) -> Result<Draft, &'sta
     }
     Ok(Draft {
         syntax: Syntax::Call,
-        passes_certain: count == 1 && start_angle.get().is_some() && !passes.is_empty(),
+        passes_certain: start_angle.get().is_some() && !passes.is_empty(),
         cut,
         passes,
         words,
