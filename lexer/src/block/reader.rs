@@ -316,6 +316,10 @@ impl<'a> Blocks<'a> {
                 self.take();
                 (Value::Expression, Some(self.bracketed(span)))
             }
+            Some(Token::Text) => {
+                self.take();
+                (Value::Expression, Some(span))
+            }
             Some(Token::Sign) => {
                 self.take();
                 match self.value(block) {
@@ -443,10 +447,7 @@ impl<'a> Blocks<'a> {
     /// ends at a blank, or where an operator is missing.
     fn expression_behind(&mut self) -> Option<Span> {
         self.skip_blanks();
-        if !matches!(
-            self.peek(),
-            Some((Some(Token::Name | Token::Letter | Token::Text), _))
-        ) {
+        if !matches!(self.peek(), Some((Some(Token::Name | Token::Letter), _))) {
             return None;
         }
         let mut all: Option<Span> = None;
@@ -454,7 +455,7 @@ impl<'a> Blocks<'a> {
         while let Some((Some(token), span)) = self.peek() {
             let signed = matches!(span.of(self.bytes).first(), Some(b'+' | b'-'));
             match token {
-                Token::Name | Token::Letter | Token::Text if !operand => {
+                Token::Name | Token::Letter if !operand => {
                     self.take();
                     operand = true;
                     all = Some(all.map_or(span, |whole| whole.to(span)));
