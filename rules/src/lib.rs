@@ -3,6 +3,7 @@
 
 pub mod checks;
 pub mod cut;
+pub mod date;
 pub mod facts;
 pub mod finding;
 pub mod fingerprint;
@@ -14,3 +15,4 @@ pub mod measure;
 pub mod nearest;
 pub mod standards;
 pub mod table;
+pub mod waive;

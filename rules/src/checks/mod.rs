@@ -36,6 +36,9 @@ mod surface_speed_in_thread;
 pub(crate) mod testing;
 pub mod text;
 mod too_many_passes;
+mod waiver_expired;
+mod waiver_unreadable;
+mod waiver_unused;
 mod words;
 mod wrong_side;
 
@@ -72,6 +75,9 @@ pub static RULES: &[&Rule] = &[
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
     &too_many_passes::RULE,
+    &waiver_expired::RULE,
+    &waiver_unreadable::RULE,
+    &waiver_unused::RULE,
     &wrong_side::RULE,
 ];
 
@@ -136,6 +142,15 @@ pub enum Check {
     Section(fn(&Rule, &Context<'_>, &mut Out)),
     /// At the file as a whole, with or without sections.
     Program(fn(&Rule, &Whole<'_>, &mut Out)),
+    /// At the waivers, when everything else is judged: [`crate::waive`].
+    Waivers,
+}
+
+/// The rules that [`crate::waive`] reports.
+pub(crate) mod waivers {
+    pub(crate) use super::waiver_expired::RULE as EXPIRED;
+    pub(crate) use super::waiver_unreadable::RULE as UNREADABLE;
+    pub(crate) use super::waiver_unused::RULE as UNUSED;
 }
 
 /// What a check of the whole file may look at.
@@ -156,6 +171,15 @@ pub struct Whole<'a> {
 /// sections; `kinds: [Tapped]` names others, `program` before the function makes it one of the
 /// whole file.
 macro_rules! rule {
+    (
+        $(#[doc = $page:literal])+
+        $name:literal, $severity:ident, $summary:literal, fixes: $fixes:literal, waivers
+    ) => {
+        rule! {
+            @ $(#[doc = $page])+ $name, $severity, $summary, $fixes, false,
+            [], $crate::checks::Check::Waivers
+        }
+    };
     (
         $(#[doc = $page:literal])+
         $name:literal, $severity:ident, $summary:literal,
@@ -193,7 +217,7 @@ macro_rules! rule {
         [$($kind:ident),*], $check:expr
     ) => {
         $(#[doc = $page])+
-        pub(super) static RULE: $crate::checks::Rule = $crate::checks::Rule {
+        pub(crate) static RULE: $crate::checks::Rule = $crate::checks::Rule {
             name: $name,
             summary: $summary,
             page: concat!($($page, "\n"),+),

@@ -13,7 +13,8 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::keys::{Keys, Slip, with_hint};
-use super::{Facts, Machine, Setting, ThreadFact};
+use super::waiver::{self, WaiverEntry};
+use super::{Ci, Facts, Machine, Setting, ThreadFact, Waiver, ci};
 use crate::finding::Severity;
 use crate::standards::designation::parse;
 
@@ -23,6 +24,8 @@ pub struct Config {
     machines: Vec<MachineEntry>,
     threads: Vec<ThreadEntry>,
     rules: BTreeMap<String, Setting>,
+    waivers: Vec<WaiverEntry>,
+    ci: Ci,
 }
 
 #[derive(Debug, Clone)]
@@ -41,7 +44,7 @@ struct ThreadEntry {
 
 /// Which files an entry is for.
 #[derive(Debug, Clone)]
-enum Files {
+pub(super) enum Files {
     All,
     Matching(GlobSet),
 }
@@ -103,6 +106,10 @@ impl Config {
             config = read(name, table.into_inner(), rules, &mut slips);
         }
         if slips.is_empty() {
+            for entry in &mut config.waivers {
+                let start = entry.waiver.span.start as usize;
+                entry.waiver.line = text[..start].matches('\n').count() as u32 + 1;
+            }
             return Ok(config);
         }
         slips.sort_by_key(|(place, _)| place.start);
@@ -129,14 +136,27 @@ impl Config {
             source: machine.map_or_else(String::new, |entry| entry.source.clone()),
             threads,
             rules: self.rules.clone(),
+            waivers: self.waivers(Some(relative)),
+            ci: self.ci.clone(),
+            today: None,
         };
         let settings = machine.map_or_else(Settings::default, |entry| entry.settings.clone());
         (settings, facts)
     }
+
+    /// The waivers for a file named as in [`Config::facts`]; without a name all of them.
+    #[must_use]
+    pub fn waivers(&self, relative: Option<&str>) -> Vec<Waiver> {
+        self.waivers
+            .iter()
+            .filter(|entry| relative.is_none_or(|relative| entry.files.contains(relative)))
+            .map(|entry| entry.waiver.clone())
+            .collect()
+    }
 }
 
 impl Files {
-    fn contains(&self, relative: &str) -> bool {
+    pub(super) fn contains(&self, relative: &str) -> bool {
         match self {
             Files::All => true,
             Files::Matching(globs) => globs.is_match(relative),
@@ -146,7 +166,7 @@ impl Files {
     /// Reads the key `files`. A pattern without `/` is for the file's name in any folder, one
     /// that ends with `/` for all of a folder; `*` stays within a folder, `**` does not; capitals
     /// do not matter.
-    fn read(keys: &mut Keys<'_, '_>) -> Files {
+    pub(super) fn read(keys: &mut Keys<'_, '_>) -> Files {
         let Some(patterns) = keys.texts("files") else {
             return Files::All;
         };
@@ -184,6 +204,8 @@ fn read(name: &str, table: DeTable<'_>, rules: &[&str], slips: &mut Vec<Slip>) -
     let machines = keys.tables("machine");
     let threads = keys.tables("thread");
     let settings = keys.value("rules");
+    let waivers = keys.tables("waiver");
+    let gate = keys.value("ci");
     keys.finish();
     for (place, table) in machines {
         let entry = machine(name, place.clone(), table, slips);
@@ -201,6 +223,13 @@ fn read(name: &str, table: DeTable<'_>, rules: &[&str], slips: &mut Vec<Slip>) -
     }
     if let Some(settings) = settings {
         config.rules = rule_settings(settings, rules, slips);
+    }
+    for (index, (place, table)) in waivers.into_iter().enumerate() {
+        let entry = waiver::read(name, index, place, table, rules, slips);
+        config.waivers.push(entry);
+    }
+    if let Some(gate) = gate {
+        config.ci = ci::read(name, gate, slips);
     }
     config
 }

@@ -2,15 +2,20 @@
 //! severities. Read from `flankwise.toml` by [`Config::parse`]; [`Config::facts`] picks those that
 //! hold for one file.
 
+mod ci;
 mod config;
 mod keys;
 #[cfg(test)]
 mod tests;
+mod waiver;
 
 use std::collections::BTreeMap;
 
+pub use ci::{Ci, FailOn};
 pub use config::{Config, ConfigError};
+pub use waiver::Waiver;
 
+use crate::date::Date;
 use crate::finding::Severity;
 
 /// Name of the configuration file.
@@ -67,6 +72,12 @@ pub struct Facts {
     pub threads: Vec<ThreadFact>,
     /// Rule settings by rule name.
     pub rules: BTreeMap<String, Setting>,
+    /// Waivers of the configuration for the file, in the order written.
+    pub waivers: Vec<Waiver>,
+    /// How a gate judges a run.
+    pub ci: Ci,
+    /// The day of today; none where nobody told it, and then no waiver runs out.
+    pub today: Option<Date>,
 }
 
 impl Facts {
