@@ -2,6 +2,7 @@
 //! comments are edited or blanks come and go, and change when a word does.
 
 use std::collections::HashMap;
+use std::hash::Hasher;
 
 use lexer::block::{Value, blocks};
 use lexer::program::Program;
@@ -75,11 +76,28 @@ pub struct Print {
 }
 
 /// FNV-1a, 64 bits: short and the same on every machine and in every version.
-struct Fnv(u64);
+#[derive(Debug, Clone)]
+pub struct Fnv(u64);
+
+impl Default for Fnv {
+    fn default() -> Self {
+        Fnv(0xcbf2_9ce4_8422_2325)
+    }
+}
+
+impl Hasher for Fnv {
+    fn write(&mut self, bytes: &[u8]) {
+        self.add(bytes);
+    }
+
+    fn finish(&self) -> u64 {
+        self.0
+    }
+}
 
 impl Fnv {
     fn new() -> Self {
-        Fnv(0xcbf2_9ce4_8422_2325)
+        Fnv::default()
     }
 
     fn add(&mut self, bytes: &[u8]) {

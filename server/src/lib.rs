@@ -2,6 +2,7 @@
 
 pub mod analysis;
 pub mod cli;
+mod clock;
 pub mod config;
 pub mod lsp;
 pub mod show;

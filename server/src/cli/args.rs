@@ -4,6 +4,8 @@ use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use rules::date::Date;
+use rules::facts::FailOn;
 use rules::finding::Severity;
 
 /// Linter and language server for the threading sections of CNC part programs.
@@ -43,33 +45,75 @@ pub(super) struct Inputs {
     /// Name of the program on standard input: decides its configuration and is shown in messages
     #[arg(long, value_name = "NAME")]
     pub(super) stdin_filename: Option<PathBuf>,
+    /// Read the names of programs from this file, - for standard input: one a line, or with NUL
+    /// between them; what is no program by its name and first lines is left out
+    #[arg(long, value_name = "FILE")]
+    pub(super) files_from: Option<PathBuf>,
+    /// Only programs that git has as changed since this revision, new ones too; all of a folder
+    /// whose flankwise.toml has changed
+    #[arg(long, value_name = "REV")]
+    pub(super) changed_since: Option<String>,
+    /// The day that waivers are compared with [default: today, UTC]
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day)]
+    pub(super) today: Option<Date>,
     /// Number of files worked on at once [default: the number of processors]
     #[arg(long, value_name = "N")]
     pub(super) jobs: Option<NonZeroUsize>,
 }
 
+fn day(text: &str) -> Result<Date, String> {
+    Date::parse(text).ok_or_else(|| "not a day, such as 2027-03-31".to_owned())
+}
+
 #[derive(ClapArgs)]
 pub(super) struct Check {
     /// Programs, folders of programs, or - for standard input
-    #[arg(required = true, value_name = "PATH")]
+    #[arg(required_unless_present = "files_from", value_name = "PATH")]
     pub(super) paths: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) inputs: Inputs,
     /// How the findings are printed
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub(super) format: Format,
-    /// Lowest severity that makes the exit status 1
-    #[arg(long, value_enum, default_value_t = Threshold::Error, value_name = "SEVERITY")]
-    pub(super) fail_on: Threshold,
+    #[arg(long, value_enum, default_value_t = CheckFormat::Text)]
+    pub(super) format: CheckFormat,
+    /// Lowest severity that makes the exit status 1 [default: `fail_on` of the configuration, and
+    /// error]
+    #[arg(long, value_enum, value_name = "SEVERITY")]
+    pub(super) fail_on: Option<Threshold>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Count the findings by rule: instead of the findings as text, beside them as json
+    #[arg(long)]
+    pub(super) statistics: bool,
+    /// Leave out the findings of this file: only new ones count [default: `baseline` of the
+    /// configuration]
+    #[arg(long, value_name = "FILE")]
+    pub(super) baseline: Option<PathBuf>,
+    /// Let every finding count, whatever the configuration says of a baseline
+    #[arg(long, conflicts_with = "baseline")]
+    pub(super) no_baseline: bool,
+    /// Write all findings to this file, for --baseline of later runs
+    #[arg(long, value_name = "FILE", conflicts_with = "baseline")]
+    pub(super) write_baseline: Option<PathBuf>,
     /// Print the findings only, no summary
     #[arg(long, short)]
     pub(super) quiet: bool,
 }
 
+/// Which rules run.
+#[derive(ClapArgs)]
+pub(super) struct Rules {
+    /// Run these rules only, whatever the configuration switches off
+    #[arg(long, value_name = "RULES", value_delimiter = ',')]
+    pub(super) select: Vec<String>,
+    /// Do not run these rules
+    #[arg(long, value_name = "RULES", value_delimiter = ',')]
+    pub(super) ignore: Vec<String>,
+}
+
 #[derive(ClapArgs)]
 pub(super) struct Passes {
     /// Programs, folders of programs, or - for standard input; FILE:LINE for the thread there
-    #[arg(required = true, value_name = "FILE[:LINE]")]
+    #[arg(required_unless_present = "files_from", value_name = "FILE[:LINE]")]
     pub(super) paths: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) inputs: Inputs,
@@ -81,7 +125,7 @@ pub(super) struct Passes {
 #[derive(ClapArgs)]
 pub(super) struct Fix {
     /// Programs, folders of programs, or - for standard input (mended on standard output)
-    #[arg(required = true, value_name = "PATH")]
+    #[arg(required_unless_present = "files_from", value_name = "PATH")]
     pub(super) paths: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) inputs: Inputs,
@@ -151,6 +195,18 @@ pub(super) struct Explain {
     /// Name of the rule
     #[arg(value_name = "RULE")]
     pub(super) rule: Option<String>,
+    /// How the page is printed
+    #[arg(long, value_enum, default_value_t = PageFormat::Text)]
+    pub(super) format: PageFormat,
+}
+
+/// How pages are printed.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum PageFormat {
+    /// For a terminal
+    Text,
+    /// For a repository; without a rule the index with all pages
+    Markdown,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -159,6 +215,25 @@ pub(super) enum Format {
     Text,
     /// One document, version 1
     Json,
+}
+
+/// How findings are printed.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum CheckFormat {
+    /// For a person
+    Text,
+    /// One document, version 1
+    Json,
+    /// JSON lines: one object a line
+    Jsonl,
+    /// SARIF 2.1.0, for code scanning
+    Sarif,
+    /// JUnit XML, for test reports
+    Junit,
+    /// Workflow commands, for notes beside the code
+    Github,
+    /// Code quality JSON, for merge requests
+    Codequality,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -174,6 +249,17 @@ pub(super) enum Threshold {
     Advice,
     /// The exit status never tells of findings
     Never,
+}
+
+impl From<FailOn> for Threshold {
+    fn from(fail_on: FailOn) -> Self {
+        match fail_on {
+            FailOn::Severity(Severity::Error) => Threshold::Error,
+            FailOn::Severity(Severity::Warning) => Threshold::Warning,
+            FailOn::Severity(Severity::Advice) => Threshold::Advice,
+            FailOn::Never => Threshold::Never,
+        }
+    }
 }
 
 impl Threshold {

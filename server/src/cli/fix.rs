@@ -23,8 +23,9 @@ struct Report {
 }
 
 pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
-    let mut jobs = examine::jobs(&args.paths, &args.inputs, streams)?;
-    once(&mut jobs);
+    let mut batch = examine::jobs(&args.paths, &args.inputs, streams)?;
+    once(&mut batch.jobs);
+    let jobs = &batch.jobs;
     let motion = args.allow == Some(Allow::Motion);
     let work = |job: &Job| match job.input.read() {
         Ok(None) => Work::Skipped,
@@ -45,7 +46,7 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
     };
     let mut total = Tally::default();
     let (mut fixes, mut changed, mut caution) = (0, 0, false);
-    each(&jobs, &args.inputs, work, |job, result| {
+    each(jobs, &args.inputs, work, |job, result| {
         let report = match result {
             Work::Skipped => return Ok(()),
             Work::Unread(why) => {
@@ -78,7 +79,7 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
         tell(args, streams, job, mended, standard)
     })?;
     if total.files == 0 && total.unread == 0 {
-        examine::say_none(streams, &args.paths)?;
+        examine::say_none(streams, &args.paths, batch.narrowed)?;
     }
     if caution {
         writeln!(streams.err, "{CAUTION}")?;
@@ -104,7 +105,7 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
     } else {
         total.errors > 0
     };
-    Ok(exit(&total, reached))
+    Ok(exit(&total, reached, batch.narrowed))
 }
 
 fn changes_the_cut(applied: &Applied) -> bool {

@@ -2,11 +2,15 @@
 //! it in process.
 
 mod args;
+mod baseline;
 mod check;
 mod discover;
 mod examine;
 mod explain;
 mod fix;
+mod gate;
+mod git;
+mod narrow;
 mod passes;
 mod sniff;
 mod thread;

@@ -1,15 +1,24 @@
-//! How findings and pass tables look: text, JSON, differences.
+//! How findings and pass tables look: text, the formats for machines, differences.
 
+pub(crate) mod codequality;
 pub(crate) mod diff;
+pub(crate) mod entry;
 pub(crate) mod form_svg;
+pub(crate) mod github;
 pub(crate) mod hover;
 pub(crate) mod json;
+pub(crate) mod jsonl;
+pub(crate) mod junit;
 mod lengths;
+pub mod page;
 pub(crate) mod passes;
+pub(crate) mod sarif;
 pub(crate) mod sheet;
 pub(crate) mod sheet_json;
+pub(crate) mod statistics;
 pub(crate) mod text;
 mod thread;
+pub(crate) mod verdict;
 pub mod visible;
 
 /// The usual cautions for a changed cut.
