@@ -2,6 +2,7 @@
 //! editor, no terminal and no disk.
 
 pub mod checks;
+pub mod compare;
 pub mod cut;
 pub mod date;
 pub mod facts;

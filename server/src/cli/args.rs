@@ -30,14 +30,24 @@ pub(super) enum Command {
     Thread(Thread),
     /// Mend programs in place
     Fix(Fix),
+    /// Show what a change does to each thread: passes, depth, lead, speed, seconds, findings
+    Compare(Compare),
+    /// Look at the programs of a folder, propose a flankwise.toml and write a baseline
+    Init(Init),
     /// List the rules, or print the page of one
     Explain(Explain),
+    /// Print the JSON Schema of flankwise.toml, for editors
+    Schema,
+    /// Print a completion script for a shell
+    Completions(Completions),
+    /// Print the manual page
+    Man,
     /// Run the language server on standard input and output
     Lsp,
 }
 
 /// Where programs come from; the same for every command that reads them.
-#[derive(ClapArgs)]
+#[derive(ClapArgs, Default)]
 pub(super) struct Inputs {
     /// Use this configuration for every file instead of the nearest flankwise.toml
     #[arg(long, value_name = "FILE")]
@@ -138,6 +148,72 @@ pub(super) struct Fix {
     /// Do not list the fixes
     #[arg(long, short)]
     pub(super) quiet: bool,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Compare {
+    /// Two programs or two folders, the old one first; with --since the programs or folders to
+    /// look at [default: .]
+    #[arg(value_name = "PATH")]
+    pub(super) paths: Vec<PathBuf>,
+    /// Compare with what git has at this revision
+    #[arg(long, value_name = "REV")]
+    pub(super) since: Option<String>,
+    /// Use this configuration for every file, before and after, instead of the nearest
+    /// flankwise.toml
+    #[arg(long, value_name = "FILE")]
+    pub(super) config: Option<PathBuf>,
+    /// The day that waivers are compared with [default: today, UTC]
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day)]
+    pub(super) today: Option<Date>,
+    /// Lowest severity of a new finding that makes the exit status 1 [default: `fail_on` of the
+    /// configuration, and error]
+    #[arg(long, value_enum, value_name = "SEVERITY")]
+    pub(super) fail_on: Option<Threshold>,
+    /// Most seconds that the change may add to a part; more makes the exit status 1 [default:
+    /// `time_budget_s` of the configuration]
+    #[arg(long, value_name = "SECONDS", value_parser = budget)]
+    pub(super) time_budget: Option<f64>,
+    /// How the changes are printed
+    #[arg(long, value_enum, default_value_t = CompareFormat::Text)]
+    pub(super) format: CompareFormat,
+}
+
+fn budget(text: &str) -> Result<f64, String> {
+    let seconds = text.parse::<f64>().ok();
+    let seconds = seconds.filter(|seconds| (0.0..=1e9).contains(seconds));
+    seconds.ok_or_else(|| "not a number of seconds, such as 2.5".to_owned())
+}
+
+/// How changes are printed.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum CompareFormat {
+    /// For a person
+    Text,
+    /// For a review comment
+    Markdown,
+    /// One document, version 1
+    Json,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Init {
+    /// The folder [default: .]
+    #[arg(value_name = "FOLDER")]
+    pub(super) path: Option<PathBuf>,
+    /// Print the configuration and write nothing
+    #[arg(long)]
+    pub(super) print: bool,
+    /// Number of files worked on at once [default: the number of processors]
+    #[arg(long, value_name = "N")]
+    pub(super) jobs: Option<NonZeroUsize>,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub(super) shell: clap_complete::Shell,
 }
 
 #[derive(ClapArgs)]

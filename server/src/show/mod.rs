@@ -1,6 +1,7 @@
 //! How findings and pass tables look: text, the formats for machines, differences.
 
 pub(crate) mod codequality;
+pub(crate) mod compare;
 pub(crate) mod diff;
 pub(crate) mod entry;
 pub(crate) mod form_svg;
@@ -13,6 +14,7 @@ mod lengths;
 pub mod page;
 pub(crate) mod passes;
 pub(crate) mod sarif;
+pub(crate) mod schema;
 pub(crate) mod sheet;
 pub(crate) mod sheet_json;
 pub(crate) mod statistics;

@@ -1,13 +1,17 @@
 //! The command line, run in process: exit statuses, configuration, discovery, output, fixes.
 
 mod any_bytes;
+mod compare;
 mod config;
 mod discovery;
 mod fix;
 mod formats;
 mod gate;
+mod help;
+mod init;
 mod output;
 mod pages;
+mod schema;
 mod shop;
 mod thread;
 mod usage;

@@ -3,7 +3,7 @@
 use super::*;
 
 /// Compares a page of the repository with what generates it; `INSTA_UPDATE=always` writes it.
-fn assert_page(name: &str, wanted: &str) {
+pub(super) fn assert_page(name: &str, wanted: &str) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(name);
     if std::env::var("INSTA_UPDATE").as_deref() == Ok("always") {
         fs::write(&path, wanted).unwrap();
