@@ -145,6 +145,11 @@ pub(super) struct Fix {
     /// Also apply fixes of this kind
     #[arg(long, value_enum, value_name = "KIND")]
     pub(super) allow: Option<Allow>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// How the report is printed; json goes with files only
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
     /// Do not list the fixes
     #[arg(long, short)]
     pub(super) quiet: bool,

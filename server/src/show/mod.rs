@@ -11,6 +11,7 @@ pub(crate) mod json;
 pub(crate) mod jsonl;
 pub(crate) mod junit;
 mod lengths;
+pub(crate) mod mended;
 pub mod page;
 pub(crate) mod passes;
 pub(crate) mod sarif;

@@ -5,6 +5,7 @@ mod compare;
 mod config;
 mod discovery;
 mod fix;
+mod fix_scale;
 mod formats;
 mod gate;
 mod help;
