@@ -26,10 +26,10 @@ pub struct Core {
 /// One judged text.
 #[derive(Debug)]
 pub struct Judged {
-    bytes: Vec<u8>,
-    program: Program,
+    pub(crate) bytes: Vec<u8>,
+    pub(crate) program: Program,
     settings: Settings,
-    judgement: Judgement,
+    pub(crate) judgement: Judgement,
     /// What is wrong with the configuration, when it cannot be used.
     refused: Option<String>,
 }

@@ -1,6 +1,7 @@
 //! What people see: the command line and the language server.
 
 pub mod analysis;
+mod assist;
 pub mod cli;
 mod clock;
 pub mod config;

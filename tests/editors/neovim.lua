@@ -1,4 +1,4 @@
--- Opens a program, waits for a finding, reads the hover, applies the first quick fix, and waits
+-- Opens a program with the set-up of editors/neovim, waits for a finding, reads the hover, applies the first quick fix, and waits
 -- for the finding to go. Leaves with status 1 when any of it does not happen.
 local function fail(text)
   io.stderr:write('neovim: ' .. text .. '\n')
@@ -7,10 +7,18 @@ end
 local function say(text) io.stdout:write('neovim: ' .. text .. '\n') end
 
 vim.cmd('set nomore shortmess+=F')
+-- The set-up that people copy: it finds the program by its name and starts the server.
+vim.g.flankwise_command = vim.env.FLANKWISE
+vim.cmd('luafile ' .. vim.env.SET_UP .. '/neovim/flankwise.lua')
 vim.cmd('edit ' .. vim.env.PROGRAM)
-local id = vim.lsp.start_client({ name = 'flankwise', cmd = { vim.env.FLANKWISE, 'lsp' }, root_dir = vim.fn.getcwd() })
+local id
+vim.wait(8000, function()
+  for _, client in pairs(vim.lsp.get_active_clients()) do
+    if client.name == 'flankwise' then id = client.id end
+  end
+  return id ~= nil
+end, 20)
 if not id then fail('the server did not start') end
-vim.lsp.buf_attach_client(0, id)
 local function found(rule)
   return vim.tbl_filter(function(d)
     local code = d.code or (d.user_data and d.user_data.lsp and d.user_data.lsp.code)

@@ -43,7 +43,14 @@ pub(super) enum Command {
     /// Print the manual page
     Man,
     /// Run the language server on standard input and output
-    Lsp,
+    Lsp(Lsp),
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Lsp {
+    /// What many editors add to say how they talk; there is no other way
+    #[arg(long, hide = true)]
+    stdio: bool,
 }
 
 /// Where programs come from; the same for every command that reads them.

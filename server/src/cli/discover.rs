@@ -192,6 +192,24 @@ fn standard(name: Option<&Path>, stdin: &mut dyn Read) -> Input {
     }
 }
 
+/// The programs of a folder, one after the other, until `stop` says so. What cannot be looked at is
+/// left out: nobody named it.
+pub(crate) fn programs_below(folder: &Path, stop: &dyn Fn() -> bool) -> Vec<PathBuf> {
+    let walk = WalkBuilder::new(folder).require_git(false).build();
+    walk.take_while(|_| !stop())
+        .filter_map(|entry| entry_input(entry.ok()?))
+        .filter(|input| match input.from {
+            From::File => true,
+            From::PerhapsFile => {
+                let head = read_file(&input.path, |_| true).unwrap_or_default();
+                head.is_some_and(|bytes| sniff::content(&bytes[..bytes.len().min(sniff::HEAD)]))
+            }
+            _ => false,
+        })
+        .map(|input| input.path)
+        .collect()
+}
+
 /// The files of a folder that are or may be programs. Hidden files and what `.gitignore` names
 /// are left out; links to files are followed, links to folders are not.
 fn folder(folder: &Path, jobs: usize) -> Vec<Input> {

@@ -25,6 +25,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory as _, Parser as _};
 
 use args::{Args, Command};
+pub(crate) use discover::programs_below;
 
 /// Where a run reads and writes.
 pub struct Streams<'a> {
@@ -145,7 +146,7 @@ where
             Ok(Exit::Clean)
         }
         Command::Man => man(streams),
-        Command::Lsp => lsp(streams),
+        Command::Lsp(_) => lsp(streams),
     }
 }
 

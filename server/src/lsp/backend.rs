@@ -10,8 +10,10 @@ use tower_lsp::ls_types::*;
 use tower_lsp::{Client, LanguageServer};
 
 use super::analysis::Analysis;
+use super::assist::Assist;
 use super::client::ClientFacts;
-use super::documents::{Documents, Snapshot};
+use super::documents::{Documents, Snapshot, path_of};
+use super::features::{self, Asked, Asking, Workspace};
 use super::work::{self, Outcome, task};
 use super::{Ended, Timing, actions, config, diagnostics, guard, hover};
 
@@ -21,6 +23,7 @@ pub(super) struct Shared<A: Analysis> {
     pub(super) client: Client,
     pub(super) documents: Documents<A::Result>,
     pub(super) timing: Timing,
+    pub(super) workspace: Workspace,
     facts: OnceLock<ClientFacts>,
     slots: Semaphore,
     publishing: Mutex<()>,
@@ -44,6 +47,7 @@ impl<A: Analysis> Shared<A> {
             client,
             documents: Documents::default(),
             timing,
+            workspace: Workspace::default(),
             publishing: Mutex::default(),
             facts: OnceLock::new(),
             slots: Semaphore::new(threads),
@@ -98,9 +102,9 @@ impl<A: Analysis> Shared<A> {
 }
 
 /// The language server as the library sees it.
-pub(super) struct Backend<A: Analysis>(pub(super) Arc<Shared<A>>);
+pub(super) struct Backend<A: Assist>(pub(super) Arc<Shared<A>>);
 
-impl<A: Analysis> Backend<A> {
+impl<A: Assist> Backend<A> {
     fn shared(&self) -> Arc<Shared<A>> {
         Arc::clone(&self.0)
     }
@@ -108,10 +112,24 @@ impl<A: Analysis> Backend<A> {
     fn current(&self, document: &TextDocumentIdentifier) -> Option<Arc<Snapshot<A::Result>>> {
         self.0.documents.current(&document.uri)
     }
+
+    /// Runs a job about an open document; the empty answer for one that is not open.
+    async fn about<T: Default + Send + 'static>(
+        &self,
+        name: &'static str,
+        document: &TextDocumentIdentifier,
+        job: impl FnOnce(Asked<A>) -> T + Send + 'static,
+    ) -> jsonrpc::Result<T> {
+        match self.current(document) {
+            Some(snapshot) => task(name, features::ask(name, self.shared(), snapshot, job)).await,
+            None => Ok(T::default()),
+        }
+    }
 }
 
-impl<A: Analysis> LanguageServer for Backend<A> {
+impl<A: Assist> LanguageServer for Backend<A> {
     async fn initialize(&self, params: InitializeParams) -> jsonrpc::Result<InitializeResult> {
+        self.0.workspace.set_roots(roots(&params));
         let facts = *self
             .0
             .facts
@@ -153,6 +171,7 @@ impl<A: Analysis> LanguageServer for Backend<A> {
     }
 
     async fn did_save(&self, _: DidSaveTextDocumentParams) {
+        self.0.workspace.touch();
         // For a client that cannot watch files, a save is the moment to look at the configuration.
         if !self.0.facts().watches_files {
             config::changed(&self.0);
@@ -160,6 +179,7 @@ impl<A: Analysis> LanguageServer for Backend<A> {
     }
 
     async fn did_close(&self, params: DidCloseTextDocumentParams) {
+        self.0.workspace.touch();
         if self.0.documents.close(&params.text_document.uri) {
             diagnostics::clear(&self.0, params.text_document.uri);
         }
@@ -195,6 +215,212 @@ impl<A: Analysis> LanguageServer for Backend<A> {
         task("code actions", work).await
     }
 
+    async fn document_symbol(
+        &self,
+        params: DocumentSymbolParams,
+    ) -> jsonrpc::Result<Option<DocumentSymbolResponse>> {
+        self.about("outline", &params.text_document, |asked| {
+            Some(features::symbols(&asked))
+        })
+        .await
+    }
+
+    async fn folding_range(
+        &self,
+        params: FoldingRangeParams,
+    ) -> jsonrpc::Result<Option<Vec<FoldingRange>>> {
+        self.about("folding", &params.text_document, |asked| {
+            Some(features::folds(&asked))
+        })
+        .await
+    }
+
+    async fn selection_range(
+        &self,
+        params: SelectionRangeParams,
+    ) -> jsonrpc::Result<Option<Vec<SelectionRange>>> {
+        self.about("selection", &params.text_document, move |asked| {
+            Some(features::selections(&asked, &params.positions))
+        })
+        .await
+    }
+
+    async fn inlay_hint(&self, params: InlayHintParams) -> jsonrpc::Result<Option<Vec<InlayHint>>> {
+        self.about("hints", &params.text_document, move |asked| {
+            Some(features::hints(&asked, params.range))
+        })
+        .await
+    }
+
+    async fn code_lens(&self, params: CodeLensParams) -> jsonrpc::Result<Option<Vec<CodeLens>>> {
+        self.about("lenses", &params.text_document, |asked| {
+            Some(features::lenses(&asked))
+        })
+        .await
+    }
+
+    async fn semantic_tokens_full(
+        &self,
+        params: SemanticTokensParams,
+    ) -> jsonrpc::Result<Option<SemanticTokensResult>> {
+        self.about("tokens", &params.text_document, |asked| {
+            Some(features::tokens(&asked, None).into())
+        })
+        .await
+    }
+
+    async fn semantic_tokens_range(
+        &self,
+        params: SemanticTokensRangeParams,
+    ) -> jsonrpc::Result<Option<SemanticTokensRangeResult>> {
+        self.about("tokens", &params.text_document, move |asked| {
+            Some(features::tokens(&asked, Some(params.range)).into())
+        })
+        .await
+    }
+
+    async fn goto_definition(
+        &self,
+        params: GotoDefinitionParams,
+    ) -> jsonrpc::Result<Option<GotoDefinitionResponse>> {
+        let at = params.text_document_position_params;
+        self.about("definition", &at.text_document, move |asked| {
+            features::definition(&asked, at.position)
+        })
+        .await
+    }
+
+    async fn references(&self, params: ReferenceParams) -> jsonrpc::Result<Option<Vec<Location>>> {
+        let at = params.text_document_position;
+        let all = params.context.include_declaration;
+        self.about("references", &at.text_document, move |asked| {
+            Some(features::references(&asked, at.position, all))
+        })
+        .await
+    }
+
+    async fn document_highlight(
+        &self,
+        params: DocumentHighlightParams,
+    ) -> jsonrpc::Result<Option<Vec<DocumentHighlight>>> {
+        let at = params.text_document_position_params;
+        self.about("highlight", &at.text_document, move |asked| {
+            Some(features::highlights(&asked, at.position))
+        })
+        .await
+    }
+
+    async fn document_link(
+        &self,
+        params: DocumentLinkParams,
+    ) -> jsonrpc::Result<Option<Vec<DocumentLink>>> {
+        self.about("links", &params.text_document, |asked| {
+            Some(features::links(&asked))
+        })
+        .await
+    }
+
+    async fn prepare_call_hierarchy(
+        &self,
+        params: CallHierarchyPrepareParams,
+    ) -> jsonrpc::Result<Option<Vec<CallHierarchyItem>>> {
+        let at = params.text_document_position_params;
+        self.about("calls", &at.text_document, move |asked| {
+            features::prepare(&asked, at.position)
+        })
+        .await
+    }
+
+    async fn incoming_calls(
+        &self,
+        params: CallHierarchyIncomingCallsParams,
+    ) -> jsonrpc::Result<Option<Vec<CallHierarchyIncomingCall>>> {
+        let document = TextDocumentIdentifier::new(params.item.uri);
+        self.about("calls", &document, move |asked| {
+            Some(features::calls_to(&asked, &params.item.name))
+        })
+        .await
+    }
+
+    async fn outgoing_calls(
+        &self,
+        params: CallHierarchyOutgoingCallsParams,
+    ) -> jsonrpc::Result<Option<Vec<CallHierarchyOutgoingCall>>> {
+        let document = TextDocumentIdentifier::new(params.item.uri);
+        self.about("calls", &document, move |asked| {
+            Some(features::calls_from(&asked, &params.item.name))
+        })
+        .await
+    }
+
+    async fn completion(
+        &self,
+        params: CompletionParams,
+    ) -> jsonrpc::Result<Option<CompletionResponse>> {
+        let at = params.text_document_position;
+        self.about("completion", &at.text_document, move |asked| {
+            Some(features::completions(&asked, at.position).into())
+        })
+        .await
+    }
+
+    async fn signature_help(
+        &self,
+        params: SignatureHelpParams,
+    ) -> jsonrpc::Result<Option<SignatureHelp>> {
+        let at = params.text_document_position_params;
+        self.about("signature", &at.text_document, move |asked| {
+            features::signature(&asked, at.position)
+        })
+        .await
+    }
+
+    async fn symbol(
+        &self,
+        params: WorkspaceSymbolParams,
+    ) -> jsonrpc::Result<Option<WorkspaceSymbolResponse>> {
+        let found = features::find(self.shared(), &params.query).await?;
+        Ok(Some(found.into()))
+    }
+
+    async fn workspace_diagnostic(
+        &self,
+        params: WorkspaceDiagnosticParams,
+    ) -> jsonrpc::Result<WorkspaceDiagnosticReportResult> {
+        features::workspace_diagnostics(self.shared(), params).await
+    }
+
+    async fn execute_command(
+        &self,
+        params: ExecuteCommandParams,
+    ) -> jsonrpc::Result<Option<LSPAny>> {
+        let token = params.work_done_progress_params.work_done_token.clone();
+        match features::command(params)? {
+            Asking::Section(uri, at) => {
+                let document = TextDocumentIdentifier::new(uri);
+                self.about("section", &document, move |asked| {
+                    features::section(&asked, at)
+                })
+                .await
+            }
+            Asking::CheckWorkspace => {
+                let (files, findings) = features::send(self.shared(), token).await?;
+                Ok(Some(
+                    serde_json::json!({"files": files, "findings": findings}),
+                ))
+            }
+        }
+    }
+
+    async fn did_change_workspace_folders(&self, params: DidChangeWorkspaceFoldersParams) {
+        let paths = |folders: Vec<WorkspaceFolder>| {
+            let folders = folders.iter().map(|folder| &folder.uri);
+            folders.filter_map(path_of).collect::<Vec<_>>()
+        };
+        let (added, removed) = (paths(params.event.added), paths(params.event.removed));
+        self.0.workspace.change_roots(added, &removed);
+    }
+
     async fn did_change_watched_files(&self, _: DidChangeWatchedFilesParams) {
         config::changed(&self.0);
     }
@@ -202,4 +428,17 @@ impl<A: Analysis> LanguageServer for Backend<A> {
     async fn did_change_configuration(&self, _: DidChangeConfigurationParams) {
         config::changed(&self.0);
     }
+}
+
+/// The folders that the client works in.
+fn roots(params: &InitializeParams) -> Vec<std::path::PathBuf> {
+    if let Some(folders) = &params.workspace_folders {
+        return folders
+            .iter()
+            .filter_map(|folder| path_of(&folder.uri))
+            .collect();
+    }
+    #[allow(deprecated)] // older clients know nothing else
+    let root = params.root_uri.as_ref().and_then(path_of);
+    root.into_iter().collect()
 }

@@ -3,6 +3,7 @@
 use tower_lsp::ls_types::*;
 
 use super::actions::FIX_ALL;
+use super::features::Offers;
 use super::position::Encoding;
 
 /// What the client said at `initialize`, reduced to the questions that are asked later.
@@ -32,10 +33,15 @@ pub(super) struct ClientFacts {
     pub(super) markdown: bool,
     /// It can watch files for us.
     pub(super) watches_files: bool,
+    /// It shows an outline as a tree.
+    pub(super) nested_symbols: bool,
+    /// What else it knows.
+    offers: Offers,
 }
 
 impl ClientFacts {
     pub(super) fn new(capabilities: ClientCapabilities) -> Self {
+        let offers = Offers::new(&capabilities);
         let encodings = capabilities
             .general
             .and_then(|general| general.position_encodings);
@@ -45,6 +51,7 @@ impl ClientFacts {
         let pull = document.diagnostic.as_ref();
         let edit = workspace.workspace_edit.unwrap_or_default();
         let formats = document.hover.and_then(|hover| hover.content_format);
+        let outline = document.document_symbol.unwrap_or_default();
         Self {
             encoding: Encoding::negotiate(encodings.as_deref()),
             pulls: pull.is_some(),
@@ -70,12 +77,14 @@ impl ClientFacts {
                 .did_change_watched_files
                 .and_then(|it| it.dynamic_registration)
                 == Some(true),
+            nested_symbols: outline.hierarchical_document_symbol_support == Some(true),
+            offers,
         }
     }
 
     /// The answer to `initialize`. Nothing is offered that the client could not use.
     pub(super) fn answer(&self) -> InitializeResult {
-        InitializeResult {
+        let mut answer = InitializeResult {
             capabilities: ServerCapabilities {
                 position_encoding: Some(self.encoding.kind()),
                 text_document_sync: Some(
@@ -108,14 +117,14 @@ impl ClientFacts {
                     DiagnosticServerCapabilities::Options(DiagnosticOptions {
                         identifier: Some(SOURCE.to_owned()),
                         inter_file_dependencies: false,
-                        workspace_diagnostics: false,
+                        workspace_diagnostics: true,
                         ..DiagnosticOptions::default()
                     })
                 }),
                 workspace: Some(WorkspaceServerCapabilities {
                     workspace_folders: Some(WorkspaceFoldersServerCapabilities {
                         supported: Some(true),
-                        change_notifications: None,
+                        change_notifications: Some(OneOf::Left(true)),
                     }),
                     file_operations: None,
                 }),
@@ -126,7 +135,9 @@ impl ClientFacts {
                 version: Some(env!("CARGO_PKG_VERSION").to_owned()),
             }),
             offset_encoding: None,
-        }
+        };
+        self.offers.provide(&mut answer.capabilities);
+        answer
     }
 }
 

@@ -40,6 +40,7 @@ pub(super) fn changed<A: Analysis>(shared: &Arc<Shared<A>>) {
     tokio::spawn(async move {
         let analysis = Arc::clone(&shared.analysis);
         let _ = blocking("configuration", move || analysis.config_changed()).await;
+        shared.workspace.forget();
         for snapshot in shared.documents.renew() {
             diagnostics::schedule(&shared, snapshot);
         }

@@ -186,6 +186,20 @@ impl<R> Documents<R> {
     }
 }
 
+impl<R> Snapshot<R> {
+    /// The state of a file that is not open.
+    pub(super) fn of_file(uri: Uri, path: PathBuf, text: String) -> Self {
+        Snapshot {
+            uri,
+            path: Some(path),
+            version: 0,
+            revision: 0,
+            text: Rope::from_str(&text),
+            work: Work::default(),
+        }
+    }
+}
+
 /// The file that a URI names. `None` for every scheme but `file` and, where the system has no such
 /// paths, for a file on another host.
 pub fn path_of(uri: &Uri) -> Option<PathBuf> {

@@ -6,7 +6,7 @@ use std::pin::Pin;
 use std::task::{Context, Poll};
 use std::time::Duration;
 
-use serde_json::Value;
+use serde_json::{Map, Value, json};
 use tower_lsp::jsonrpc::{Error, Request, Response};
 use tower_lsp::ls_types::Uri;
 use tower_service::Service;
@@ -47,17 +47,48 @@ where
     }
 }
 
+/// Keeps the roots that can be read; the rest of the message does not depend on them.
+fn mend_roots(params: &mut Map<String, Value>) {
+    let root = params.remove("rootUri").and_then(valid_uri);
+    params.remove("rootPath");
+    let folders = match params.remove("workspaceFolders") {
+        Some(Value::Array(folders)) => folders,
+        _ => Vec::new(),
+    };
+    let folders: Vec<Value> = folders
+        .into_iter()
+        .filter_map(|mut folder| {
+            let uri = valid_uri(folder.get_mut("uri")?.take())?;
+            let name = folder.get("name").and_then(Value::as_str).unwrap_or("");
+            Some(json!({"uri": uri, "name": name}))
+        })
+        .collect();
+    if !folders.is_empty() {
+        params.insert("workspaceFolders".to_owned(), folders.into());
+    }
+    if let Some(root) = root {
+        params.insert("rootUri".to_owned(), root.into());
+    }
+}
+
+fn valid_uri(value: Value) -> Option<String> {
+    let uri = value.as_str().filter(|uri| !uri.is_empty())?;
+    let uri = match uri.parse::<Uri>() {
+        Ok(_) => uri.to_owned(),
+        Err(_) => percent_encoded(uri),
+    };
+    uri.parse::<Uri>().is_ok().then_some(uri)
+}
+
 /// Mends names that some clients send and that the library would refuse the whole message for.
 ///
-/// The roots are left out of `initialize`: nothing here uses them, for the configuration is looked
-/// for upwards from each program. What a document's name may not contain is percent-encoded; we call
-/// the document by that name then.
+/// A root that is none is left out of `initialize`; one with a name that is no URI is encoded. What
+/// a document's name may not contain is percent-encoded; we call the document by that name then.
 fn with_valid_names(request: Request) -> Request {
     let (method, id, mut params) = request.into_parts();
     let object = params.as_mut().and_then(Value::as_object_mut);
     match object {
-        Some(params) if method == "initialize" => params
-            .retain(|key, _| !matches!(key.as_str(), "rootUri" | "rootPath" | "workspaceFolders")),
+        Some(params) if method == "initialize" => mend_roots(params),
         Some(params) => {
             let document = params.get_mut("textDocument");
             if let Some(Value::String(uri)) = document.and_then(|it| it.get_mut("uri"))
@@ -126,7 +157,6 @@ fn is_alive(_: u32) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use serde_json::json;
 
     use super::*;
 
@@ -183,11 +213,24 @@ mod tests {
     }
 
     #[test]
-    fn roots_are_left_out_of_initialize_alone() {
+    fn roots_that_are_none_are_left_out_of_initialize_alone() {
         let params = json!({"processId": 1, "rootUri": "", "workspaceFolders": 5, "locale": "de"});
         let kept = json!({"processId": 1, "locale": "de"});
         assert_eq!(mended("initialize", params.clone()), kept);
         assert_eq!(mended("workspace/symbol", params.clone()), params);
+    }
+
+    #[test]
+    fn roots_that_can_be_read_are_kept() {
+        let params = json!({
+            "rootPath": "/shop", "rootUri": "file:///shop",
+            "workspaceFolders": [{"uri": "file:///lathe 2", "name": "lathe 2"}, 5, {"name": "none"}],
+        });
+        let kept = json!({
+            "rootUri": "file:///shop",
+            "workspaceFolders": [{"uri": "file:///lathe%202", "name": "lathe 2"}],
+        });
+        assert_eq!(mended("initialize", params), kept);
     }
 
     #[test]

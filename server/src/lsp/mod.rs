@@ -12,12 +12,14 @@
 
 mod actions;
 mod analysis;
+mod assist;
 mod backend;
 mod client;
 mod config;
 mod diagnostics;
 pub mod documents;
 pub mod edit;
+mod features;
 mod frames;
 mod guard;
 mod hover;
@@ -38,6 +40,10 @@ use tower_lsp::LspService;
 pub use self::analysis::{
     Action, ActionKind, Analysis, Cancel, Changed, Diagnostic, Edit, Hover, Input, Previous,
     Related, Severity, Tag,
+};
+pub use self::assist::{
+    Assist, Completion, Hint, Lens, Link, Occurrence, Routine, Signature, Symbol, SymbolKind,
+    Token, TokenKind, View,
 };
 use self::backend::{Backend, Shared};
 use self::frames::Outbox;
@@ -98,7 +104,7 @@ impl From<Ended> for ExitCode {
 
 /// Serves one client on the standard input and output of this process, logging to the standard
 /// error. Returns when the session is over; call it from the main thread and return its code.
-pub fn run<A: Analysis>(analysis: A) -> ExitCode {
+pub fn run<A: Assist>(analysis: A) -> ExitCode {
     log::to_stderr();
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
@@ -124,7 +130,7 @@ pub fn run<A: Analysis>(analysis: A) -> ExitCode {
 }
 
 /// Serves one client on any pair of streams until the session is over.
-pub async fn serve<A: Analysis>(
+pub async fn serve<A: Assist>(
     input: impl AsyncRead + Unpin + Send + 'static,
     output: impl AsyncWrite + Unpin + Send + 'static,
     analysis: A,

@@ -19,6 +19,7 @@ pub(crate) mod schema;
 pub(crate) mod sheet;
 pub(crate) mod sheet_json;
 pub(crate) mod statistics;
+pub(crate) mod summary;
 pub(crate) mod text;
 mod thread;
 pub(crate) mod verdict;

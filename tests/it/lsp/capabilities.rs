@@ -18,7 +18,7 @@ async fn a_client_that_can_little_is_offered_what_it_can_use() {
         "positionEncoding": "utf-16",
         "textDocumentSync": {"openClose": true, "change": 2, "save": {"includeText": false}},
         "hoverProvider": true,
-        "workspace": {"workspaceFolders": {"supported": true}},
+        "workspace": {"workspaceFolders": {"supported": true, "changeNotifications": true}},
     });
     assert_eq!(offered(json!({})).await, expected);
 }
@@ -30,7 +30,12 @@ async fn a_client_that_can_much_is_offered_all() {
         "textDocument": {
             "diagnostic": {},
             "codeAction": {"codeActionLiteralSupport": {"codeActionKind": {"valueSet": []}}},
+            "documentSymbol": {}, "foldingRange": {}, "selectionRange": {}, "inlayHint": {},
+            "codeLens": {}, "definition": {}, "references": {}, "documentHighlight": {},
+            "documentLink": {}, "callHierarchy": {}, "completion": {}, "signatureHelp": {},
+            "semanticTokens": {"requests": {}, "tokenTypes": [], "tokenModifiers": [], "formats": []},
         },
+        "workspace": {"symbol": {}, "executeCommand": {}},
     });
     let offered = offered(capabilities).await;
     assert_eq!(offered["positionEncoding"], "utf-8");
@@ -40,8 +45,31 @@ async fn a_client_that_can_much_is_offered_all() {
         json!({"codeActionKinds": kinds})
     );
     let pull = json!({"identifier": "flankwise", "interFileDependencies": false,
-                      "workspaceDiagnostics": false});
+                      "workspaceDiagnostics": true});
     assert_eq!(offered["diagnosticProvider"], pull);
+    let providers = [
+        "callHierarchy",
+        "codeLens",
+        "completion",
+        "definition",
+        "documentHighlight",
+        "documentLink",
+        "documentSymbol",
+        "executeCommand",
+        "foldingRange",
+        "inlayHint",
+        "references",
+        "selectionRange",
+        "semanticTokens",
+        "signatureHelp",
+        "workspaceSymbol",
+    ];
+    for provider in providers {
+        assert!(
+            !offered[format!("{provider}Provider")].is_null(),
+            "{provider}"
+        );
+    }
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]

@@ -7,7 +7,8 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use serde_json::{Value, json};
-use server::lsp::{Ended, Timing, serve};
+use server::analysis::Core;
+use server::lsp::{Assist, Ended, Timing, serve};
 use tokio::io::{
     AsyncBufReadExt, AsyncReadExt, AsyncWriteExt, BufReader, DuplexStream, ReadHalf, WriteHalf,
 };
@@ -37,9 +38,28 @@ impl Client {
     /// A session in which nothing was said yet.
     pub(super) fn silent(timing: Timing) -> Self {
         let control = Arc::new(Control::default());
+        let fake = Fake(Arc::clone(&control));
+        Self::with(fake, control, timing)
+    }
+
+    /// A session with the analysis of the house, that is ready to work in a folder.
+    pub(super) async fn house(folder: Option<&str>, capabilities: Value) -> Self {
+        let mut client = Self::with(Core::default(), Arc::default(), Timing::default());
+        let folders = folder.map(|uri| json!([{"uri": uri, "name": "shop"}]));
+        client
+            .initialize(json!({
+                "processId": null, "rootUri": null, "capabilities": capabilities,
+                "workspaceFolders": folders,
+            }))
+            .await;
+        client.notify("initialized", json!({})).await;
+        client
+    }
+
+    fn with(analysis: impl Assist, control: Arc<Control>, timing: Timing) -> Self {
         let (ours, theirs) = tokio::io::duplex(1 << 14);
         let (input, output) = tokio::io::split(theirs);
-        let session = tokio::spawn(serve(input, output, Fake(Arc::clone(&control)), timing));
+        let session = tokio::spawn(serve(input, output, analysis, timing));
         let (input, output) = tokio::io::split(ours);
         Self {
             output: Some(output),

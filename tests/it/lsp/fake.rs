@@ -9,7 +9,8 @@ use std::sync::{Arc, Condvar, Mutex};
 use std::time::Duration;
 
 use server::lsp::{
-    Action, ActionKind, Analysis, Cancel, Diagnostic, Edit, Hover, Input, Related, Severity, Tag,
+    Action, ActionKind, Analysis, Assist, Cancel, Diagnostic, Edit, Hover, Input, Related,
+    Severity, Tag,
 };
 
 const FLAGGED: [(&str, Severity); 3] = [
@@ -74,6 +75,8 @@ pub(super) struct Seen {
     config: usize,
     flagged: Vec<(Range<usize>, Severity)>,
 }
+
+impl Assist for Fake {}
 
 impl Analysis for Fake {
     type Result = Seen;

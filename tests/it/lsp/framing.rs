@@ -176,7 +176,7 @@ async fn unknown_and_undecodable_messages_are_survived() {
     let unoffered = json!({"textDocument": {"uri": "file:///none.nc"}});
     assert_eq!(
         client
-            .refused("textDocument/documentSymbol", unoffered)
+            .refused("textDocument/documentColor", unoffered)
             .await,
         -32601
     );

@@ -2,6 +2,7 @@
 //! a tiny analysis of its own, so that what fails here is the shell and nothing else.
 
 mod actions;
+mod assist;
 mod capabilities;
 mod client;
 mod config;
