@@ -78,9 +78,14 @@ pub(crate) fn apply(bytes: &[u8], program: &Program, facts: &Facts, judgement: &
     };
     let mut kept = Vec::new();
     for finding in std::mem::take(&mut judgement.findings) {
-        match waived(finding, &mut notes, facts, &prints) {
-            Ok(waived) => judgement.waived.push(waived),
-            Err(finding) => kept.push(finding),
+        match waiver_of(&finding, &mut notes, facts, &prints) {
+            Some((by, reason, until)) => judgement.waived.push(Waived {
+                finding,
+                by,
+                reason,
+                until,
+            }),
+            None => kept.push(finding),
         }
     }
     judgement.findings = kept;
@@ -110,54 +115,40 @@ struct Known {
     needed: bool,
 }
 
-fn waived(
-    finding: Finding,
+/// The waiver that covers a finding: where it stands, its reason and its last day. A note comes
+/// before the configuration.
+fn waiver_of(
+    finding: &Finding,
     notes: &mut [Known],
     facts: &Facts,
     prints: &[String],
-) -> Result<Waived, Finding> {
+) -> Option<(By, String, Option<Date>)> {
     let mut by_note = None;
-    for known in notes
-        .iter_mut()
-        .filter(|known| known.allow.covers(&finding))
-    {
+    for known in notes.iter_mut().filter(|known| known.allow.covers(finding)) {
         known.needed = true;
         if known.ends_before.is_none() && by_note.is_none() {
             by_note = Some(&known.allow);
         }
     }
     if let Some(allow) = by_note {
-        return Ok(Waived {
-            finding,
-            by: By::Note {
-                span: allow.at.0,
-                line: allow.at.1,
-            },
-            reason: allow.reason.clone(),
-            until: allow.until,
-        });
+        let by = By::Note {
+            span: allow.at.0,
+            line: allow.at.1,
+        };
+        return Some((by, allow.reason.clone(), allow.until));
     }
     let print = finding.section.and_then(|index| prints.get(index));
-    let covers = |waiver: &&Waiver| {
+    let waiver = facts.waivers.iter().find(|waiver| {
+        let section = waiver.section.as_ref();
         waiver.rule == finding.rule
             && !waiver.expired(facts.today)
-            && waiver
-                .section
-                .as_ref()
-                .is_none_or(|wanted| Some(wanted) == print)
+            && section.is_none_or(|wanted| Some(wanted) == print)
+    })?;
+    let by = By::Config {
+        index: waiver.index,
+        source: waiver.source.clone(),
     };
-    match facts.waivers.iter().find(covers) {
-        Some(waiver) => Ok(Waived {
-            finding,
-            by: By::Config {
-                index: waiver.index,
-                source: waiver.source.clone(),
-            },
-            reason: waiver.reason.clone(),
-            until: waiver.until,
-        }),
-        None => Err(finding),
-    }
+    Some((by, waiver.reason.clone(), waiver.until))
 }
 
 /// What is wrong with a note that could be read.

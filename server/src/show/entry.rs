@@ -216,10 +216,10 @@ pub(crate) fn uri(path: &Path) -> String {
 
 /// Entries of many programs, worst first, and where equally bad in the order of the programs and
 /// their places; with the index of the program.
-pub(crate) fn worst_first<'a>(
-    files: &'a [FileEntry],
+pub(crate) fn worst_first(
+    files: &[FileEntry],
     wanted: impl Fn(&Entry) -> bool,
-) -> Vec<(usize, &'a Entry)> {
+) -> Vec<(usize, &Entry)> {
     let mut all: Vec<(usize, &Entry)> = files
         .iter()
         .enumerate()
