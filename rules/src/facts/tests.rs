@@ -129,7 +129,7 @@ fn every_slip_is_told_with_its_place() {
             "11:8: `tool` must be a tool number without the T, such as 3",
             "14:1: unknown rule `axis-feed-limits`: did you mean `axis-feed-limit`?",
             "14:20: a rule cannot be \"eror\": did you mean `error`?",
-            "15:3: unknown key `tools` in this file: known are machine, thread, rules",
+            "15:3: unknown key `tools` in this file: known are machine, thread, rules, waiver, ci",
         ]
     );
 }

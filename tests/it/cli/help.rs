@@ -58,9 +58,8 @@ fn every_command_and_option_is_documented() {
                 continue;
             }
             let told = option
-                .splitn(2, "  ")
-                .nth(1)
-                .is_some_and(|text| !text.trim().is_empty())
+                .split_once("  ")
+                .is_some_and(|(_, text)| !text.trim().is_empty())
                 || lines
                     .get(at + 1)
                     .is_some_and(|next| next.starts_with("        ") && !next.trim().is_empty());
