@@ -1,6 +1,7 @@
 //! Whole-house tests.
 
 mod cli;
+mod constructs;
 mod interpreter;
 mod lexer;
 mod lsp;

@@ -1,0 +1,12 @@
+( GLAND, OPEN INTERPRETER )
+G8 G18 G21 G90 G95
+o100 sub
+#<h> = [0.61343*#2]
+G76 P#2 Z#3 I[#1/2-13.] J.4 K#<h> R2. Q29.5 H1
+o100 endsub
+T5 M6
+S400 M3
+G0 X13. Z9.
+o100 call [24.] [3.] [-30.]
+G0 X75. Z100.
+M2
