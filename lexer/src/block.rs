@@ -44,6 +44,12 @@ impl Word {
         }
     }
 
+    /// A G code with more than one decimal, such as `G76.55`.
+    #[must_use]
+    pub fn is_odd_code(&self) -> bool {
+        self.letter == b'G' && self.number().is_some_and(|number| number.decimals > 1)
+    }
+
     /// A code in tenths (`G33.1` is 331), where the value is a literal with one decimal at most.
     #[must_use]
     pub fn code(&self) -> Option<i32> {
@@ -70,6 +76,8 @@ pub enum FaultKind {
     MissingValue,
     /// A comment that is not closed on its line.
     UnclosedComment,
+    /// A G code with more than one decimal, which no control has.
+    OddCode,
     /// Bytes that belong to no word.
     Junk,
 }
@@ -86,6 +94,7 @@ impl FaultKind {
             FaultKind::LetterO => "the letter O stands where a zero belongs",
             FaultKind::MissingValue => "an address has no value",
             FaultKind::UnclosedComment => "a comment is not closed on its line",
+            FaultKind::OddCode => "a G code has more than one decimal",
             FaultKind::Junk => "characters that belong to no word",
         }
     }

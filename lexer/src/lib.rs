@@ -4,6 +4,7 @@
 
 pub mod block;
 pub mod codes;
+pub mod contour;
 mod effects;
 pub mod evidence;
 mod flow;

@@ -2,6 +2,7 @@
 //! controls.
 
 use crate::block::Fault;
+use crate::contour::Turning;
 use crate::evidence::{Family, Reason};
 use crate::number::DecimalRule;
 use crate::section::{Cut, Leg, Note, Section};
@@ -55,6 +56,8 @@ pub struct Program {
     pub lines: Lines,
     /// What was not read, in sentences: constructs beyond this reader, with their line.
     pub unread: Vec<Mark<&'static str>>,
+    /// What is turned around the threads; see [`Program::contour`].
+    pub turning: Turning,
     /// Length of the text in bytes.
     pub length: u32,
 }

@@ -1,6 +1,7 @@
 //! Walks the blocks of a file, moves the machine's state, and gathers threading sections.
 
-use crate::block::{Block, Blocks};
+use crate::block::{Block, Blocks, Fault, FaultKind};
+use crate::contour;
 use crate::effects::{self, Consumed, Recorder};
 use crate::evidence::{Evidence, Family};
 use crate::flow::{Flow, Loops};
@@ -72,6 +73,7 @@ fn walk<'a>(
         compound: first.compound,
         program,
         effects,
+        contour: contour::Recorder::default(),
     };
     let mut blocks = Blocks::new(bytes);
     let mut block = Block::default();
@@ -81,6 +83,7 @@ fn walk<'a>(
     walker.flush();
     let mut program = walker.program;
     program.sections = join(std::mem::take(&mut program.sections));
+    program.turning = walker.contour.finish();
     (program, walker.effects)
 }
 
@@ -103,6 +106,14 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         for &fault in &block.faults {
             program.faults.push((block.line, fault));
         }
+        let odd = block.words.iter().filter(|word| word.is_odd_code());
+        program.faults.extend(odd.map(|word| {
+            let fault = Fault {
+                kind: FaultKind::OddCode,
+                span: word.span,
+            };
+            (block.line, fault)
+        }));
         if let Some(x) = block.number_of(b'X') {
             largest_x = largest_x.max(x.value().abs());
         }
@@ -191,6 +202,7 @@ struct Walker<'a> {
     compound: bool,
     program: Program,
     effects: Option<Recorder<'a>>,
+    contour: contour::Recorder,
 }
 
 impl Walker<'_> {
@@ -219,7 +231,9 @@ impl Walker<'_> {
                 "a G code is a variable or an expression, which is not evaluated",
             );
         }
+        self.contour.block(block, &self.machine, self.bytes);
         let consumed = self.read(block, action, motion_before);
+        self.contour.behind(block);
         if let Some(effects) = self.effects.as_mut() {
             effects.block(&self.machine, block, before, action, consumed);
         }
@@ -253,6 +267,7 @@ impl Walker<'_> {
             Action::None => self.preset_or_box(block),
             Action::OtherCycle => {
                 self.last_was_stroke = false;
+                self.contour.cycle(block, &self.machine);
                 if self.compound && block.has(b'H') && (block.has_g(710) || block.has_g(720)) {
                     self.unread(
                         block,
@@ -260,7 +275,10 @@ impl Walker<'_> {
                     );
                 }
             }
-            Action::Move(code) => self.moved(block, code == 0, to),
+            Action::Move(code) => {
+                self.contour.moved(block, code, &self.machine, to);
+                self.moved(block, code == 0, to);
+            }
             Action::Stroke | Action::VariableLead if self.machine.family == Family::Mill => {
                 self.machine.go(to);
             }
@@ -318,6 +336,7 @@ impl Walker<'_> {
         if self.loops.inside() {
             not_run(&mut stroke.why, "the block stands in a loop");
         }
+        self.contour.thread(stroke.block.line);
         self.strokes.push(stroke);
     }
 
@@ -438,6 +457,7 @@ impl Walker<'_> {
         };
         self.flush();
         self.listed += draft.passes.len();
+        self.contour.thread(block.line);
         let with_setup = draft.syntax == Syntax::TwoBlock;
         let consumed = (!draft.passes.is_empty()).then_some(letters);
         let setup = two_block::setup_span(&self.setup).filter(|_| with_setup && !self.setup_used);
@@ -520,6 +540,7 @@ impl Walker<'_> {
 
     fn new_part(&mut self, block: &Block, number: Option<i64>) {
         self.flush();
+        self.contour.part();
         self.program.parts.push(Part {
             number,
             first_line: block.line,

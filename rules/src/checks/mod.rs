@@ -5,6 +5,7 @@ mod axis_feed_limit;
 mod coating_unaccounted;
 mod code_damaged;
 mod constants;
+pub mod copy_drift;
 mod cycle_word_missing;
 mod depth_fit;
 mod depth_scale;
@@ -12,6 +13,7 @@ mod depth_vs_form;
 mod designation_conflict;
 mod equal_depth_passes;
 mod first_pass_heavy;
+mod hand_mismatch;
 mod infeed_angle_over_flank;
 mod last_pass_heaviest;
 mod lead_drift;
@@ -25,23 +27,39 @@ mod nose_too_big;
 mod outside_shop_limits;
 mod pass_under_minimum;
 mod profile_pitch_mismatch;
+mod multi_start_lead;
+mod no_chamfer;
+mod pass_under_minimum;
+mod pull_out_vs_relief;
+mod relief_shallow;
 mod restate;
+mod retract_wrong_side;
+mod return_in_material;
 mod rpm_changes_between_passes;
 mod run_in_short;
+mod skipped_pass;
 mod slip;
 #[cfg(test)]
 mod sound;
 mod speed_above_clamp;
+mod spindle_changes_in_thread;
 mod spindle_not_running;
 mod split;
 mod stages;
+mod stale_cycle_word;
+mod start_in_material;
+mod start_inconsistent;
 mod start_inside_crest;
 mod surface_speed_in_thread;
 mod taper_word;
+mod surroundings;
+mod taper_direction;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
+mod thread_into_shoulder;
 mod too_many_passes;
+mod unknown_code_in_section;
 mod words;
 mod wrong_side;
 
@@ -61,12 +79,14 @@ pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
     &coating_unaccounted::RULE,
     &code_damaged::RULE,
+    &copy_drift::RULE,
     &cycle_word_missing::RULE,
     &depth_scale::RULE,
     &depth_vs_form::RULE,
     &designation_conflict::RULE,
     &equal_depth_passes::RULE,
     &first_pass_heavy::RULE,
+    &hand_mismatch::RULE,
     &infeed_angle_over_flank::RULE,
     &last_pass_heaviest::RULE,
     &lead_rounding::RULE,
@@ -76,14 +96,29 @@ pub static RULES: &[&Rule] = &[
     &outside_shop_limits::RULE,
     &pass_under_minimum::RULE,
     &profile_pitch_mismatch::RULE,
+    &multi_start_lead::RULE,
+    &no_chamfer::RULE,
+    &pass_under_minimum::RULE,
+    &pull_out_vs_relief::RULE,
+    &relief_shallow::RULE,
+    &retract_wrong_side::RULE,
+    &return_in_material::RULE,
     &rpm_changes_between_passes::RULE,
     &run_in_short::RULE,
+    &skipped_pass::RULE,
     &speed_above_clamp::RULE,
+    &spindle_changes_in_thread::RULE,
     &spindle_not_running::RULE,
+    &stale_cycle_word::RULE,
+    &start_in_material::RULE,
+    &start_inconsistent::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
     &taper_word::RULE,
+    &taper_direction::RULE,
+    &thread_into_shoulder::RULE,
     &too_many_passes::RULE,
+    &unknown_code_in_section::RULE,
     &wrong_side::RULE,
 ];
 
