@@ -2,10 +2,13 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod axis_feed_limit;
+mod blank_diameter;
+mod bore_diameter;
 mod coating_unaccounted;
 mod code_damaged;
 mod constants;
 pub mod copy_drift;
+mod crest_diameter;
 mod cycle_word_missing;
 mod depth_fit;
 mod depth_scale;
@@ -23,13 +26,12 @@ mod lead_unusual;
 mod lead_vs_designation;
 mod lines;
 mod meant;
+mod multi_start_lead;
+mod no_chamfer;
 mod nose_too_big;
 mod outside_shop_limits;
 mod pass_under_minimum;
 mod profile_pitch_mismatch;
-mod multi_start_lead;
-mod no_chamfer;
-mod pass_under_minimum;
 mod pull_out_vs_relief;
 mod relief_shallow;
 mod restate;
@@ -51,9 +53,9 @@ mod start_in_material;
 mod start_inconsistent;
 mod start_inside_crest;
 mod surface_speed_in_thread;
-mod taper_word;
 mod surroundings;
 mod taper_direction;
+mod taper_word;
 #[cfg(test)]
 pub(crate) mod testing;
 pub mod text;
@@ -77,6 +79,8 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
+    &blank_diameter::RULE,
+    &bore_diameter::RULE,
     &coating_unaccounted::RULE,
     &code_damaged::RULE,
     &copy_drift::RULE,
@@ -92,13 +96,12 @@ pub static RULES: &[&Rule] = &[
     &lead_rounding::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
+    &multi_start_lead::RULE,
+    &no_chamfer::RULE,
     &nose_too_big::RULE,
     &outside_shop_limits::RULE,
     &pass_under_minimum::RULE,
     &profile_pitch_mismatch::RULE,
-    &multi_start_lead::RULE,
-    &no_chamfer::RULE,
-    &pass_under_minimum::RULE,
     &pull_out_vs_relief::RULE,
     &relief_shallow::RULE,
     &retract_wrong_side::RULE,
@@ -114,8 +117,8 @@ pub static RULES: &[&Rule] = &[
     &start_inconsistent::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
-    &taper_word::RULE,
     &taper_direction::RULE,
+    &taper_word::RULE,
     &thread_into_shoulder::RULE,
     &too_many_passes::RULE,
     &unknown_code_in_section::RULE,

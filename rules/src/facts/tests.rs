@@ -464,7 +464,15 @@ fn rules_judge_forms_of_the_shop() {
         let judgement = judged(text, &facts);
         assert!(judgement.threads[0].thread.is_some(), "{text}");
         let rules = judgement.findings.iter().map(|finding| finding.rule);
-        rules.collect::<Vec<_>>()
+        let about = [
+            "depth-vs-form",
+            "lead-vs-designation",
+            "nose-too-big",
+            "taper-word",
+        ];
+        rules
+            .filter(|rule| about.contains(rule))
+            .collect::<Vec<_>>()
     };
     assert!(rules(&text("THREAD SPINDLE SAW, NOSE 0.6", "49.6", "24.")).is_empty());
     assert_eq!(
