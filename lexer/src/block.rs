@@ -224,6 +224,28 @@ impl Block {
                 .any(|word| word.letter == b'G' && word.value == Value::Expression)
     }
 
+    /// Moves the places of a block that was read from a piece of a text to where they are in the
+    /// whole: `bytes` and `lines` stand before the piece.
+    pub fn shift(&mut self, bytes: u32, lines: u32) {
+        let moved = |span: &mut Span| *span = Span::new(span.start + bytes, span.end + bytes);
+        self.line += lines;
+        moved(&mut self.span);
+        let words = self.words.iter_mut();
+        for word in words.chain(&mut self.number).chain(&mut self.program) {
+            moved(&mut word.span);
+            moved(&mut word.value_span);
+        }
+        for name in &mut self.names {
+            moved(&mut name.span);
+            name.arguments.iter_mut().for_each(moved);
+        }
+        self.comments.iter_mut().for_each(moved);
+        self.statement.iter_mut().for_each(moved);
+        self.faults
+            .iter_mut()
+            .for_each(|fault| moved(&mut fault.span));
+    }
+
     /// Empties the block for the next line.
     fn clear(&mut self) {
         self.skip = None;

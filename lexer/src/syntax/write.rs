@@ -105,7 +105,7 @@ pub fn write(cut: &Cut, passes: &[Pass], syntax: Syntax, style: &Style) -> Resul
             }
         }
         Syntax::Call | Syntax::Compound | Syntax::Tap | Syntax::Helix => {
-            return Cannot::because("this way of writing is read only");
+            return Cannot::because("this way of writing is not written yet");
         }
     }
     let (text, deviation, shifted) = answer?;

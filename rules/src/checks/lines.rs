@@ -3,7 +3,6 @@
 use std::ops::RangeInclusive;
 
 use lexer::block::{Block, Blocks};
-use lexer::source::Span;
 
 use super::Context;
 
@@ -22,35 +21,11 @@ pub(super) fn blocks(
     let mut reader = Blocks::new(text.of(cx.bytes));
     let mut block = Block::default();
     while reader.read(&mut block) {
-        place(&mut block, text.start, lines.start() - 1);
+        block.shift(text.start, lines.start() - 1);
         if block.line > *lines.end() || !see(&block) {
             return;
         }
     }
-}
-
-/// Moves the places of a block that was read from a piece of the text.
-fn place(block: &mut Block, bytes: u32, lines: u32) {
-    let shift = |span: &mut Span| *span = Span::new(span.start + bytes, span.end + bytes);
-    block.line += lines;
-    shift(&mut block.span);
-    let words = block.words.iter_mut();
-    for word in words.chain(&mut block.number).chain(&mut block.program) {
-        shift(&mut word.span);
-        shift(&mut word.value_span);
-    }
-    for name in &mut block.names {
-        shift(&mut name.span);
-        if let Some(arguments) = &mut name.arguments {
-            shift(arguments);
-        }
-    }
-    block.comments.iter_mut().for_each(shift);
-    block
-        .faults
-        .iter_mut()
-        .for_each(|fault| shift(&mut fault.span));
-    block.statement.iter_mut().for_each(shift);
 }
 
 /// First and last line of the O-program that holds the section.

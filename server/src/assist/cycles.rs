@@ -4,6 +4,7 @@
 use lexer::block::Block;
 use lexer::codes::{Meaning, meaning};
 use lexer::evidence::Family;
+use lexer::syntax::{one_block, two_block};
 
 /// A cycle that a block may be.
 #[derive(Debug)]
@@ -110,7 +111,7 @@ const ONE_BLOCK: Cycle = Cycle {
         (b'A', "A: included angle of the tool in degrees; 0 plunges"),
         (
             b'P',
-            "P: method: 1 one flank, 2 alternating, both with equal areas; 3 and 4 with equal depths",
+            "P: method (from memory): 1 one flank, 2 alternating, both with equal areas; 3 and 4 with equal depths",
         ),
     ],
 };
@@ -147,25 +148,43 @@ const TAP: Cycle = Cycle {
     ],
 };
 
-/// The cycle that a block is, with its code as written (`G76`).
+/// The cycle that a block is, with its code as written (`G76`); none where the code may stand for
+/// something else.
 pub(super) fn of(family: Family, block: &Block) -> Option<(String, &'static Cycle)> {
     let bare = !block.has_any(b"XZUW");
     block.g_codes().find_map(|(code, word)| {
         let cycle = match meaning(family, code, false) {
             Meaning::Stroke if family == Family::Interpreter => &STROKE_K,
             Meaning::Stroke => &STROKE,
-            Meaning::BoxThread => &BOX,
-            Meaning::MultiPass if family == Family::Mill => return None,
-            Meaning::MultiPass if family == Family::Interpreter => &DRIVE_LINE,
-            Meaning::MultiPass if block.has(b'K') || block.has(b'D') || block.has(b'A') => {
-                &ONE_BLOCK
+            // Without an end it is a speed clamp, or nothing yet.
+            Meaning::BoxThread if !bare => &BOX,
+            Meaning::MultiPass => multi_pass(family, block)?,
+            // Elsewhere the same codes drill and groove.
+            Meaning::HoleCycle
+                if matches!(family, Family::Mill | Family::Interpreter)
+                    && matches!(code, 740 | 840) =>
+            {
+                &TAP
             }
-            Meaning::MultiPass if bare => &SETUP,
-            Meaning::MultiPass => &MAIN,
-            Meaning::HoleCycle if matches!(code, 740 | 840 | 842 | 843) => &TAP,
             _ => return None,
         };
         let number = word.number()?;
         Some((format!("G{}", number.value()), cycle))
     })
+}
+
+/// Which of the multi-pass cycles. Where the control is not known the words have to tell it from
+/// fine boring.
+fn multi_pass(family: Family, block: &Block) -> Option<&'static Cycle> {
+    match family {
+        Family::Mill => None,
+        Family::Interpreter => Some(&DRIVE_LINE),
+        _ if one_block::is_one_block(block) => Some(&ONE_BLOCK),
+        _ if two_block::is_setup(block) => Some(&SETUP),
+        _ if two_block::is_main(block, &two_block::Setup::default()) => Some(&MAIN),
+        Family::Undecided => None,
+        _ if block.has_any(b"KDA") => Some(&ONE_BLOCK),
+        _ if block.has_any(b"XZUW") => Some(&MAIN),
+        _ => Some(&SETUP),
+    }
 }

@@ -118,28 +118,7 @@ fn each_block(judged: &Judged, within: Range<usize>, mut look: impl FnMut(&Block
     let mut blocks = Blocks::new(text);
     let mut block = Block::default();
     while blocks.read(&mut block) {
-        shift(&mut block, start, first - 1);
+        block.shift(start, first - 1);
         look(&block);
-    }
-}
-
-/// Moves a block that was read from the middle of a text to where it stands.
-fn shift(block: &mut Block, bytes: u32, lines: u32) {
-    let moved = |span: &mut Span| *span = Span::new(span.start + bytes, span.end + bytes);
-    moved(&mut block.span);
-    block.line += lines;
-    let words = block.words.iter_mut();
-    for word in words.chain(&mut block.number).chain(&mut block.program) {
-        moved(&mut word.span);
-        moved(&mut word.value_span);
-    }
-    for name in &mut block.names {
-        moved(&mut name.span);
-        name.arguments.iter_mut().for_each(moved);
-    }
-    block.comments.iter_mut().for_each(moved);
-    block.statement.iter_mut().for_each(moved);
-    for fault in &mut block.faults {
-        moved(&mut fault.span);
     }
 }

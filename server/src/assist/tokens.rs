@@ -4,6 +4,8 @@ use std::collections::HashSet;
 use std::ops::Range;
 
 use lexer::block::{Block, Value, Word};
+use lexer::codes::{Meaning, meaning};
+use lexer::evidence::Family;
 use lexer::source::Span;
 
 use super::names::variables;
@@ -60,7 +62,7 @@ fn block_tokens(judged: &Judged, block: &Block, thread: &Thread, tokens: &mut Ve
     }
     for word in &block.words {
         match word.letter {
-            b'G' if in_thread && is_thread_code(word) => {
+            b'G' if in_thread && is_thread_code(judged.program.family, word) => {
                 push(bytes(word.span), TokenKind::ThreadCode);
             }
             b'G' | b'M' => push(bytes(word.span), TokenKind::Code),
@@ -94,31 +96,11 @@ fn block_tokens(judged: &Judged, block: &Block, thread: &Thread, tokens: &mut Ve
     }
 }
 
-fn is_thread_code(word: &Word) -> bool {
+fn is_thread_code(family: Family, word: &Word) -> bool {
     word.code().is_some_and(|code| {
         matches!(
-            code,
-            210 | 320
-                | 330
-                | 331
-                | 340
-                | 350
-                | 630
-                | 710
-                | 720
-                | 740
-                | 760
-                | 780
-                | 820
-                | 840
-                | 842
-                | 843
-                | 880
-                | 920
-                | 3310
-                | 3320
-                | 20
-                | 30
+            meaning(family, code, false),
+            Meaning::Stroke | Meaning::VariableLead | Meaning::BoxThread | Meaning::MultiPass
         )
     })
 }

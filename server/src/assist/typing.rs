@@ -2,7 +2,6 @@
 
 use lexer::block::Block;
 use lexer::syntax::two_block;
-use rules::checks::RULES;
 use rules::standards::FAMILIES;
 use rules::standards::thread::Thread;
 
@@ -31,7 +30,7 @@ fn is_closed(judged: &Judged, comment: lexer::source::Span) -> bool {
     comment.of(&judged.bytes).ends_with(b")")
 }
 
-/// Inside a comment: the kinds of note, designations behind THREAD, rules behind ALLOW.
+/// Inside a comment: the note that states a thread, and what stands in it.
 fn note(judged: &Judged, start: usize, at: usize) -> Vec<Completion> {
     let Ok(text) = std::str::from_utf8(&judged.bytes[start + 1..at.max(start + 1)]) else {
         return Vec::new();
@@ -45,36 +44,16 @@ fn note(judged: &Judged, start: usize, at: usize) -> Vec<Completion> {
             designations(typed, at)
         };
     }
-    if let Some(typed) = trimmed.strip_prefix("ALLOW ").map(str::trim_start) {
-        return if typed.contains(',') {
-            Vec::new()
-        } else {
-            rules(typed, at)
-        };
+    if trimmed.is_empty() || !"THREAD ".starts_with(trimmed) {
+        return Vec::new();
     }
-    let kinds = [
-        (
-            "THREAD ",
-            "states which thread this is",
-            "(THREAD M24X3-6G, NOSE 0.4, LENGTH 30)",
-        ),
-        (
-            "ALLOW ",
-            "waives one rule for the next thread, with a reason",
-            "(ALLOW rule-name, reason, UNTIL 2027-03-31)",
-        ),
-    ];
-    kinds
-        .into_iter()
-        .filter(|(word, _, _)| word.starts_with(trimmed))
-        .map(|(word, detail, example)| Completion {
-            label: word.trim_end().to_owned(),
-            detail: detail.to_owned(),
-            documentation: example.to_owned(),
-            bytes: at - trimmed.len()..at,
-            text: word.to_owned(),
-        })
-        .collect()
+    vec![Completion {
+        label: "THREAD".to_owned(),
+        detail: "states which thread this is".to_owned(),
+        documentation: "(THREAD M24X3-6G, NOSE 0.4, LENGTH 30)".to_owned(),
+        bytes: at - trimmed.len()..at,
+        text: "THREAD ".to_owned(),
+    }]
 }
 
 fn designations(typed: &str, at: usize) -> Vec<Completion> {
@@ -111,7 +90,6 @@ fn facts(typed: &str, at: usize) -> Vec<Completion> {
     let last = typed.rsplit(',').next().unwrap_or_default().trim_start();
     let words = [
         ("NOSE ", "nose radius of the tool"),
-        ("FLAT ", "flat at the tool's tip"),
         ("LENGTH ", "length of full thread"),
     ];
     words
@@ -123,21 +101,6 @@ fn facts(typed: &str, at: usize) -> Vec<Completion> {
             documentation: String::new(),
             bytes: at - last.len()..at,
             text: word.to_owned(),
-        })
-        .collect()
-}
-
-fn rules(typed: &str, at: usize) -> Vec<Completion> {
-    let wanted = typed.to_lowercase();
-    RULES
-        .iter()
-        .filter(|rule| rule.name.starts_with(&wanted))
-        .map(|rule| Completion {
-            label: rule.name.to_owned(),
-            detail: rule.summary.to_owned(),
-            documentation: rule.page.trim().to_owned(),
-            bytes: at - typed.len()..at,
-            text: format!("{}, ", rule.name),
         })
         .collect()
 }

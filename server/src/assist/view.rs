@@ -16,14 +16,19 @@ pub(super) fn section(judged: &Judged, at: usize) -> Option<View> {
         format!("lines {} to {}", section.first_line, section.last_line)
     };
     let text = Text {
-        path: "line",
+        path: "",
         bytes: &judged.bytes,
         lines: &judged.program.lines,
     };
+    // Its first line names the place, which the title does.
+    let table = passes::section(text, section, &judged.judgement, index);
     Some(View {
         title: format!("{name}, {lines}"),
         summary: format!("{name}: {takes}"),
-        text: passes::section(text, section, &judged.judgement, index),
+        text: table
+            .split_once('\n')
+            .map_or("", |(_, rest)| rest)
+            .to_owned(),
         svg: None,
     })
 }

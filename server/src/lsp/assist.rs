@@ -154,7 +154,7 @@ pub enum TokenKind {
     Name,
     /// A comment.
     Comment,
-    /// A comment that states a thread or a waiver.
+    /// A comment that states a thread, or a waiver.
     Note,
 }
 

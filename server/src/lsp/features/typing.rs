@@ -5,7 +5,7 @@ use tower_lsp::ls_types::*;
 use super::Asked;
 use crate::lsp::assist::Assist;
 
-/// Characters after which completion is worth asking for: behind the word THREAD or ALLOW of a
+/// Characters after which completion is worth asking for: behind the word THREAD of a
 /// note, behind a comma in one, and between the words of a cycle.
 pub(in crate::lsp) const TRIGGERS: [&str; 3] = [" ", ",", "("];
 

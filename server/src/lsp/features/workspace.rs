@@ -130,7 +130,10 @@ pub(in crate::lsp) async fn diagnostics<A: Assist>(
         .map(|one| (one.uri, one.value))
         .collect();
     let token = params.work_done_progress_params.work_done_token;
+    // From here on, so that a change during the walk counts.
     let changed = shared.workspace.changed.notified();
+    tokio::pin!(changed);
+    changed.as_mut().enable();
     let mut items = report(&walk(&shared, token).await?, &known, &shared);
     let nothing_new = |items: &[WorkspaceDocumentDiagnosticReport]| {
         items
@@ -153,7 +156,7 @@ fn report<A: Assist>(
     let closed = files
         .iter()
         .filter(|file| shared.documents.current(&file.uri).is_none());
-    closed
+    let here: Vec<_> = closed
         .map(|file| {
             let result_id = result_id(file);
             if known.get(&file.uri) == Some(&result_id) {
@@ -176,7 +179,20 @@ fn report<A: Assist>(
             }
             .into()
         })
-        .collect()
+        .collect();
+    // What is gone, or is no program any more, has no findings.
+    let gone = known.keys().filter(|uri| {
+        shared.documents.current(uri).is_none() && files.iter().all(|file| file.uri != **uri)
+    });
+    let gone = gone.map(|uri| {
+        WorkspaceFullDocumentDiagnosticReport {
+            uri: uri.clone(),
+            version: None,
+            full_document_diagnostic_report: FullDocumentDiagnosticReport::default(),
+        }
+        .into()
+    });
+    here.into_iter().chain(gone).collect()
 }
 
 /// The same for the same findings, so that a file that was only touched is unchanged.
