@@ -9,55 +9,79 @@ use super::edge::Edges;
 use super::groove::Placement;
 
 /// One placement in the outline.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 struct Stretch {
     placed: Placement,
+    /// The placement that lies deepest behind it.
+    behind: Option<Placement>,
     /// Where it meets the crest behind and ahead.
     wet: (f64, f64),
     /// From where on it lies deepest.
     from: f64,
 }
 
-/// Area in mm² below the crest of what the placements cut.
-pub(super) fn area(edges: &Edges, placements: &[Placement]) -> f64 {
-    let mut order: Vec<Placement> = placements
-        .iter()
-        .copied()
-        .filter(|p| p.depth > 0.0)
-        .collect();
-    order.sort_by(|a, b| a.u.total_cmp(&b.u).then(a.depth.total_cmp(&b.depth)));
-    let mut outline: Vec<Stretch> = Vec::with_capacity(order.len());
-    for placed in order {
-        let wet = (
-            placed.u - edges.back.reach(placed.depth),
-            placed.u + edges.front.reach(placed.depth),
-        );
-        let mut from = wet.0;
-        while let Some(last) = outline.last() {
-            from = crossing(edges, last, placed, wet);
-            if from > last.from {
-                break;
+/// The outline of a groove. A pass changes little of it, so where two placements cross is kept for
+/// the next time.
+#[derive(Debug, Clone, Default)]
+pub struct Outline {
+    stretches: Vec<Stretch>,
+}
+
+impl Outline {
+    /// Area in mm² below the crest of what the placements cut, in any order.
+    pub(super) fn area(&mut self, edges: &Edges, placements: &[Placement]) -> f64 {
+        let mut order: Vec<Placement> = placements.to_vec();
+        order.retain(|placed| placed.depth > 0.0);
+        order.sort_by(|a, b| a.u.total_cmp(&b.u).then(a.depth.total_cmp(&b.depth)));
+        let mut outline: Vec<Stretch> = Vec::with_capacity(order.len());
+        for placed in order {
+            let wet = (
+                placed.u - edges.back.reach(placed.depth),
+                placed.u + edges.front.reach(placed.depth),
+            );
+            let (mut from, mut behind) = (wet.0, None);
+            while let Some(last) = outline.last() {
+                let known = self.known(last.placed, placed);
+                let crossing = known.unwrap_or_else(|| crossing(edges, last, placed, wet));
+                if crossing > last.from {
+                    (from, behind) = (crossing, Some(last.placed));
+                    break;
+                }
+                outline.pop();
             }
-            outline.pop();
-            from = wet.0;
+            if from < wet.1 {
+                outline.push(Stretch {
+                    placed,
+                    behind,
+                    wet,
+                    from,
+                });
+            }
         }
-        if from < wet.1 {
-            outline.push(Stretch { placed, wet, from });
-        }
+        self.stretches = outline;
+        let until = self.stretches.iter().skip(1).map(|next| next.from);
+        let stretches = self.stretches.iter().zip(until.chain([f64::MAX]));
+        stretches.map(|(one, until)| one.area(edges, until)).sum()
     }
-    let until = outline.iter().skip(1).map(|next| next.from);
-    let until = until.chain([f64::MAX]);
-    let stretches = outline.iter().zip(until);
-    stretches
-        .map(|(one, until)| {
-            let (from, to) = (one.wet.0.max(one.from), one.wet.1.min(until));
-            if from >= to {
-                return 0.0;
-            }
-            let (a, b) = (from - one.placed.u, to - one.placed.u);
-            one.placed.depth * (b - a) - (edges.under(b) - edges.under(a))
-        })
-        .sum()
+
+    fn known(&self, behind: Placement, placed: Placement) -> Option<f64> {
+        let at = self
+            .stretches
+            .partition_point(|one| one.placed.u < placed.u);
+        let one = self.stretches.get(at)?;
+        (one.placed == placed && one.behind == Some(behind)).then_some(one.from)
+    }
+}
+
+impl Stretch {
+    fn area(&self, edges: &Edges, until: f64) -> f64 {
+        let (from, to) = (self.wet.0.max(self.from), self.wet.1.min(until));
+        if from >= to {
+            return 0.0;
+        }
+        let (a, b) = (from - self.placed.u, to - self.placed.u);
+        self.placed.depth * (b - a) - (edges.under(b) - edges.under(a))
+    }
 }
 
 /// Where a placement ahead of the last one begins to lie deeper, within where it cuts.

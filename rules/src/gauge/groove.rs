@@ -4,7 +4,7 @@
 //! the groove at a depth are those of the placement that reaches farthest there.
 
 use super::edge::Edges;
-use super::envelope;
+use super::envelope::Outline;
 use super::profile::Profile;
 
 /// Where the middle of the nose stands during a pass.
@@ -131,11 +131,17 @@ impl Groove {
     /// Area in mm² of the groove below the crest; `None` for very many placements side by side.
     #[must_use]
     pub fn area(&self) -> Option<f64> {
+        self.area_along(&mut Outline::default())
+    }
+
+    /// The same after every pass of one groove, which keeps its outline: only what a pass changed is
+    /// worked out again.
+    pub fn area_along(&self, outline: &mut Outline) -> Option<f64> {
         match self.kept.as_slice() {
             [] => Some(0.0),
             [one] => Some(self.profile.area(one.depth)),
             many if many.len() > AREA_LIMIT => None,
-            many => Some(envelope::area(&self.tool, many)),
+            many => Some(outline.area(&self.tool, many)),
         }
     }
 }

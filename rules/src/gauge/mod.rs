@@ -6,7 +6,7 @@
 //! be true, and tool and work not to give way.
 
 mod edge;
-mod envelope;
+pub mod envelope;
 pub mod finished;
 pub mod groove;
 pub mod laid;

@@ -196,9 +196,11 @@ proptest! {
         let all: Vec<Placement> = placements.iter().map(|&(u, depth)| Placement { u, depth }).collect();
         let mut groove = Groove::new(profile);
         let mut before = 0.0;
+        let mut outline = Outline::default();
         for one in &all {
             groove.add(*one);
-            let now = groove.area().unwrap();
+            let now = groove.area_along(&mut outline).unwrap();
+            prop_assert!((now - groove.area().unwrap()).abs() < 1e-12);
             prop_assert!(now >= before - 1e-7, "{now} {before}");
             before = now;
         }
