@@ -12,18 +12,31 @@ use crate::standards::thread::Thread;
 /// cannot be written so that it reads back as the same thread.
 #[must_use]
 pub fn text(order: &Order) -> Option<String> {
-    let unit = |mm: f64| {
-        let (value, decimals) = match order.style.units {
-            Units::Millimetre => (mm, 3),
-            Units::Inch => (mm / 25.4, 4),
-        };
-        crate::checks::text::number(value, decimals)
+    let units = order.style.units;
+    let mut parts: Vec<String> = Vec::new();
+    parts.extend(order.nose.map(|nose| length("NOSE", nose, units)));
+    parts.push(length("LENGTH", order.length, units));
+    naming(&order.thread, order.side, &parts)
+}
+
+/// A length of a note with its name, `LENGTH 20`, from mm.
+#[must_use]
+pub fn length(name: &str, mm: f64, units: Units) -> String {
+    let (value, decimals) = match units {
+        Units::Millimetre => (mm, 3),
+        Units::Inch => (mm / 25.4, 4),
     };
-    let mut text = format!("THREAD {}", name(&order.thread, order.side)?);
-    if let Some(nose) = order.nose {
-        text.push_str(&format!(", NOSE {}", unit(nose)));
+    format!("{name} {}", crate::checks::text::number(value, decimals))
+}
+
+/// The note of a thread with what else is to be said, without brackets.
+#[must_use]
+pub fn naming(thread: &Thread, side: Side, parts: &[String]) -> Option<String> {
+    let mut text = format!("THREAD {}", name(thread, side)?);
+    for part in parts {
+        text.push_str(", ");
+        text.push_str(part);
     }
-    text.push_str(&format!(", LENGTH {}", unit(order.length)));
     Some(text)
 }
 

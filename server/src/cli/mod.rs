@@ -12,6 +12,7 @@ mod fix;
 mod passes;
 mod plan;
 mod rewrite;
+mod rotating;
 mod sniff;
 mod symptom;
 mod thread;
