@@ -11,7 +11,7 @@ use super::block::{Block, Speed, geometry};
 use super::note;
 use super::rotating::{Around, Station, Wanted, prove};
 use crate::checks::text::number;
-use crate::facts::Facts;
+use crate::facts::{Facts, ToolKind};
 use crate::measure::mill::centre_feed;
 use crate::standards::thread::Thread;
 use crate::standards::{Hand, Side};
@@ -73,17 +73,8 @@ pub fn milled(order: &MillOrder, facts: &Facts) -> Result<Block, String> {
     let style = &station.style;
     let form = thread.form();
     refused(order)?;
-    let cutter = order
-        .cutter
-        .filter(|mm| *mm > 0.0)
-        .ok_or("the diameter of the mill over its teeth is missing: --cutter")?;
-    let rows = order.rows.ok_or(
-        "how the teeth stand is missing: --single-row, or --edge-length for rows a pitch apart",
-    )?;
-    let feed = order
-        .feed
-        .ok_or("the feed is missing: --edge-feed, or --tooth-feed with --teeth")?;
     let mut notes = Vec::new();
+    let (cutter, rows, feed) = mill(order, facts, &mut notes)?;
     let places = station.places()?;
     station.tool(&mut notes)?;
     let rpm = geometry::rpm(
@@ -92,9 +83,9 @@ pub fn milled(order: &MillOrder, facts: &Facts) -> Result<Block, String> {
         geometry::speed_limits(facts, None),
         &mut notes,
     )?;
-    let edge = match (feed, order.teeth) {
-        (MillFeed::Edge(feed), _) => feed,
-        (MillFeed::Tooth(tooth), Some(teeth)) => {
+    let edge = match feed {
+        Edge::Minute(feed) => feed,
+        Edge::Turn { tooth, teeth } => {
             let edge = tooth * f64::from(teeth) * rpm;
             notes.push(format!(
                 "feed at the edge {} mm x {teeth} teeth x {rpm} 1/min = {} mm/min",
@@ -102,9 +93,6 @@ pub fn milled(order: &MillOrder, facts: &Facts) -> Result<Block, String> {
                 number(edge, 1)
             ));
             edge
-        }
-        (MillFeed::Tooth(_), None) => {
-            return Err("with --tooth-feed the number of teeth is missing: --teeth".into());
         }
     };
     if !(edge > 0.0 && edge < 1e6) {
@@ -223,7 +211,7 @@ pub fn milled(order: &MillOrder, facts: &Facts) -> Result<Block, String> {
         clear,
         retract,
         finds_place: true,
-        initial_level: false,
+        cycle: false,
         cut: &cut,
         mode_after: None,
     });
@@ -241,6 +229,65 @@ pub fn milled(order: &MillOrder, facts: &Facts) -> Result<Block, String> {
     };
     prove(&mut block, &wanted, style, facts)?;
     Ok(block)
+}
+
+/// Feed at the edge, with all that it needs.
+enum Edge {
+    Minute(f64),
+    Turn { tooth: f64, teeth: u32 },
+}
+
+/// Diameter, rows and feed of the mill, as ordered or as the configuration has them for the tool;
+/// or all that is missing, a line each.
+fn mill(
+    order: &MillOrder,
+    facts: &Facts,
+    notes: &mut Vec<String>,
+) -> Result<(f64, Rows, Edge), String> {
+    let fact = order.station.fact(facts, &[ToolKind::Mill]);
+    let mut known = |value: Option<f64>, key: &str| {
+        let (value, tool) = (value?, fact?);
+        notes.push(format!("{} from {}", number(value, 3), tool.cite(key)));
+        Some(value)
+    };
+    let diameter = fact.and_then(|tool| tool.mill_diameter_mm);
+    let cutter = order.cutter;
+    let cutter = cutter.or_else(|| known(diameter, "mill_diameter_mm"));
+    let length = fact.and_then(|tool| tool.edge_length_mm);
+    let rows = order.rows;
+    let rows = rows.or_else(|| known(length, "edge_length_mm").map(Rows::Over));
+    let teeth = fact.and_then(|tool| tool.teeth).map(f64::from);
+    let by_tooth = matches!(order.feed, Some(MillFeed::Tooth(_)));
+    let teeth = teeth.filter(|_| by_tooth);
+    // Whole, as it was read.
+    let teeth = order
+        .teeth
+        .or_else(|| known(teeth, "teeth").map(|teeth| teeth as u32));
+    let feed = match (order.feed, teeth) {
+        (Some(MillFeed::Edge(feed)), _) => Ok(Edge::Minute(feed)),
+        (Some(MillFeed::Tooth(tooth)), Some(teeth)) => Ok(Edge::Turn { tooth, teeth }),
+        (Some(MillFeed::Tooth(_)), None) => {
+            Err("with --tooth-feed the number of teeth is missing: --teeth")
+        }
+        (None, _) => Err("the feed is missing: --edge-feed, or --tooth-feed with --teeth"),
+    };
+    let places = order.station.places.is_empty();
+    match (cutter.filter(|mm| *mm > 0.0), rows, feed) {
+        (Some(cutter), Some(rows), Ok(feed)) => Ok((cutter, rows, feed)),
+        (cutter, rows, feed) => {
+            let no_cutter = "the diameter of the mill over its teeth is missing: --cutter";
+            let no_rows = "how the teeth stand is missing: --single-row, or --edge-length for rows a \
+                           pitch apart";
+            let no_place = "where it stands is missing: --at X,Y, as often as there are threads";
+            let missing = [
+                cutter.is_none().then_some(no_cutter),
+                rows.is_none().then_some(no_rows),
+                feed.err(),
+                places.then_some(no_place),
+            ];
+            Err(missing.into_iter().flatten().collect::<Vec<_>>().join("\n"))
+        }
+    }
 }
 
 /// What is not milled here.

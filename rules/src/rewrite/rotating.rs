@@ -8,7 +8,7 @@ use lexer::syntax::Style;
 use lexer::units::{Diameter, Length, Units};
 
 use super::block::{Block, CAUTIONS};
-use crate::facts::Facts;
+use crate::facts::{Facts, ToolFact, ToolKind};
 use crate::finding::Severity;
 use crate::judge::judge;
 use crate::standards::thread::Thread;
@@ -37,6 +37,15 @@ impl Station {
     /// Whether the work turns.
     pub(super) fn turns(&self) -> bool {
         self.style.family.turns() && self.style.family != Family::Interpreter
+    }
+
+    /// What the configuration knows of the tool that is called, where it is of one of these kinds.
+    pub(super) fn fact<'a>(&self, facts: &'a Facts, kinds: &[ToolKind]) -> Option<&'a ToolFact> {
+        let number = self.tool.as_deref()?.strip_prefix('T')?.parse().ok()?;
+        let mut tools = facts.tools.iter().filter(|tool| tool.number.is_some());
+        tools.find(|tool| {
+            tool.kind.is_some_and(|kind| kinds.contains(&kind)) && tool.is(Some(number), &[])
+        })
     }
 
     /// Places to the last digit.
@@ -155,11 +164,12 @@ impl Station {
                 Units::Inch => 200,
                 Units::Millimetre => 210,
             };
-            let state = [units, 170, 400, 800, 900, 940];
-            let level = around.initial_level.then_some(980);
+            let state = [units, 170, 400, 800, 900];
+            // A cycle says itself how its feed is meant.
+            let last = if around.cycle { 980 } else { 940 };
             let words: Vec<String> = state
                 .into_iter()
-                .chain(level)
+                .chain([last])
                 .map(|code| style.code(code))
                 .collect();
             out.push_str(&line(&words));
@@ -180,13 +190,9 @@ impl Station {
                 };
                 return out + &cut;
             }
-            if let Some(with_offset) = with_offset {
-                let [x, y] = xy(style, around.first);
-                out.push_str(&line(&[style.code(0), x, y]));
-                out.push_str(&with_offset);
-            } else {
-                out.push_str(&down);
-            }
+            let [x, y] = xy(style, around.first);
+            out.push_str(&line(&[style.code(0), x, y]));
+            out.push_str(&with_offset.unwrap_or(down));
         }
         out.push_str(around.cut);
         out.push_str(&line(&[style.code(0), height]));
@@ -221,8 +227,8 @@ pub(super) struct Around<'a> {
     /// Whether the cut begins with rapids over its place and down to the retract height, and ends
     /// there.
     pub(super) finds_place: bool,
-    /// Whether a cycle is to go back to where it began between its places (G98).
-    pub(super) initial_level: bool,
+    /// Whether the cut is a cycle, which is to go back to where it began between its places (G98).
+    pub(super) cycle: bool,
     pub(super) cut: &'a str,
     /// Code in tenths that brings back the kind of feed that usually holds.
     pub(super) mode_after: Option<i32>,

@@ -10,7 +10,7 @@ use super::block::{Block, Speed, geometry};
 use super::note;
 use super::rotating::{Around, Station, Wanted, prove};
 use crate::checks::text::number;
-use crate::facts::Facts;
+use crate::facts::{Facts, ToolKind};
 use crate::measure::drill::{Hole, tap_hole};
 use crate::standards::thread::Thread;
 use crate::standards::{Hand, Side};
@@ -61,14 +61,20 @@ pub fn tapped(order: &TapOrder, facts: &Facts) -> Result<Block, String> {
     if !(order.length > 0.0 && order.length < 5000.0) {
         return Err("the length of the thread is not a length above 0".into());
     }
-    let chamfer = order.chamfer.ok_or(
+    let mut notes = Vec::new();
+    let fact = station.fact(facts, &[ToolKind::Tap, ToolKind::RollTap]);
+    let known = fact.and_then(|tool| tool.tap_chamfer_threads);
+    if let (None, Some(chamfer), Some(tool)) = (order.chamfer, known, fact) {
+        let from = tool.cite("tap_chamfer_threads");
+        notes.push(format!("chamfer of {} pitches: {from}", number(chamfer, 2)));
+    }
+    let chamfer = order.chamfer.or(known).ok_or(
         "the chamfer of the tap is missing: --chamfer, in pitches; 0 where --length is how deep its \
          tip goes",
     )?;
     if !(0.0..=20.0).contains(&chamfer) {
         return Err("a chamfer is 0 to 20 pitches long".into());
     }
-    let mut notes = Vec::new();
     let places = station.places()?;
     station.tool(&mut notes)?;
     let lead = thread.lead().mm();
@@ -169,7 +175,7 @@ pub fn tapped(order: &TapOrder, facts: &Facts) -> Result<Block, String> {
         clear,
         retract,
         finds_place: false,
-        initial_level: way == Way::Cycle,
+        cycle: way == Way::Cycle,
         cut: &cut,
         mode_after,
     });
@@ -219,11 +225,15 @@ fn hole_notes(order: &TapOrder, plan: &TapPlan, hole: Option<&Hole>, notes: &mut
         None => notes.push("the hole before tapping is not known for this thread".into()),
     }
     let pitch = order.thread.pitch.mm();
-    let turns = if order.floating { 2.0 } else { 1.0 };
+    let (turns, room) = if order.floating {
+        (2.0, "two pitches")
+    } else {
+        (1.0, "a pitch")
+    };
     let bottom = plan.bottom - Length::from_mm(turns * pitch);
     notes.push(format!(
-        "tip to Z-{}; a blind hole drilled to Z-{} at least at its full diameter: {turns} pitches to \
-         turn round (common practice, no source)",
+        "tip to Z-{}; a blind hole drilled to Z-{} at least at its full diameter: {room} to turn \
+         round (common practice, no source)",
         size(plan.bottom.abs().mm()),
         size(bottom.abs().mm())
     ));

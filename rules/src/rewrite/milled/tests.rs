@@ -3,6 +3,7 @@ use lexer::program::Settings;
 use lexer::syntax::Style;
 
 use super::*;
+use crate::facts::{Config, FILE_NAME};
 use crate::judge::judge;
 use crate::standards::designation::parse;
 
@@ -121,6 +122,29 @@ fn a_block_word_by_word() {
     );
 }
 
+/// Diameter, rows and teeth come from the tool's facts, with their source.
+#[test]
+fn what_the_configuration_knows_of_the_mill() {
+    let mut order = order("M24x3-6H", Side::Internal, Family::Mill);
+    (order.cutter, order.rows) = (None, None);
+    order.feed = Some(MillFeed::Tooth(0.05));
+    (order.station.tool, order.station.offset) = (Some("T7".into()), Some(7));
+    let facts = Config::parse(
+        FILE_NAME,
+        "[[tool]]\nnumber = 7\nkind = \"mill\"\nmill_diameter_mm = 16\nedge_length_mm = 12\nteeth = 2\n",
+        &[],
+    );
+    let facts = facts.unwrap().facts("a.nc").1;
+    let block = milled(&order, &facts).unwrap();
+    // 0.05 x 2 x 2000 at the edge.
+    assert!(block.text.contains("CUTTER 16, FEED 200"), "{}", block.text);
+    assert!(block.text.contains("ROWS A PITCH APART"), "{}", block.text);
+    for key in ["mill_diameter_mm", "edge_length_mm", "teeth"] {
+        let from = format!("flankwise.toml: tool 1 {key}");
+        assert!(block.notes.iter().any(|note| note.contains(&from)), "{key}");
+    }
+}
+
 /// Two holes are one section.
 #[test]
 fn several_places() {
@@ -152,6 +176,9 @@ fn what_is_missing_or_not_possible_is_said() {
     );
     no(&changed(|o| o.station.places.clear()), "--at");
     no(&changed(|o| o.station.tool = Some("T7".into())), "--offset");
+    let nothing = changed(|o| (o.cutter, o.rows, o.feed) = (None, None, None));
+    let all = milled(&nothing, &Facts::default()).unwrap_err();
+    assert_eq!(all.lines().count(), 3, "{all}");
     no(&changed(|o| o.cutter = Some(21.0)), "does not go into");
     no(&changed(|o| o.nose = Some(2.0)), "nose");
     no(&changed(|o| o.approach = Some(2.0)), "--approach");

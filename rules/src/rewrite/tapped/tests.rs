@@ -2,6 +2,7 @@ use lexer::program::Settings;
 use lexer::syntax::Style;
 
 use super::*;
+use crate::facts::{Config, FILE_NAME};
 use crate::judge::judge;
 use crate::standards::designation::parse;
 
@@ -159,7 +160,7 @@ fn a_block_word_by_word() {
         "(THREAD M8X1.25-6H, LENGTH 12, CHAMFER 3)\n(TAP DRILL 6.8)\n\
          (CAUTION - ARITHMETIC ONLY - PROVE OUT CLEAR OF THE PART)\n\
          (HAND NEAR FEED HOLD - GAUGE THE FIRST PART)\n\
-         G21 G17 G40 G80 G90 G94 G98\nT5 M6\nG0 X20. Y-15.\nG43 H5 Z25.\n\
+         G21 G17 G40 G80 G90 G98\nT5 M6\nG0 X20. Y-15.\nG43 H5 Z25.\n\
          G97 S300 M3\nG94\nM29 S300\nG84 X20. Y-15. Z-15.75 R3. F375.\nX60. Y-15.\nG80\nG0 Z25.\n"
     );
     let lathe = tapped(&mm("M8-6H", Family::SystemA), &Facts::default()).unwrap();
@@ -199,6 +200,23 @@ fn what_is_missing_or_not_possible_is_said() {
     let mut between = changed(|o| o.way = Some(Way::Interpolated));
     between.station.retract = Some(40.0);
     no(&between, "--retract");
+}
+
+/// What is missing comes from the tool's facts, with its source.
+#[test]
+fn the_chamfer_of_the_tool() {
+    let mut order = mm("M8-6H", Family::Mill);
+    (order.chamfer, order.station.tool, order.station.offset) = (None, Some("T7".into()), Some(7));
+    let facts = Config::parse(
+        FILE_NAME,
+        "[[tool]]\nnumber = 7\nkind = \"tap\"\ntap_chamfer_threads = 4\n",
+        &[],
+    );
+    let facts = facts.unwrap().facts("a.nc").1;
+    let block = tapped(&order, &facts).unwrap();
+    assert!(block.text.contains("Z-17."), "{}", block.text);
+    let from = "flankwise.toml: tool 1 tap_chamfer_threads";
+    assert!(block.notes.iter().any(|note| note.contains(from)));
 }
 
 /// The slowest limit holds, with its source.
