@@ -279,7 +279,7 @@ fn a_written_tap_or_mill_is_clean() {
         let read = &file["sections"][0]["designation"]["text"];
         // The side of the class is the note's.
         assert!(
-            read.as_str().unwrap().starts_with(&name[..4]),
+            read.as_str().unwrap().starts_with(&name[..2]),
             "{read} {name}"
         );
         let args = line.into_iter().chain(options.split(' '));
