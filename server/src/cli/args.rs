@@ -1,6 +1,7 @@
 //! What the command line may hold.
 
 mod rewrite;
+mod rotating;
 
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
@@ -11,6 +12,7 @@ use rules::facts::FailOn;
 use rules::finding::Severity;
 
 pub(super) use rewrite::{Convert, Plan, Write};
+pub(super) use rotating::Feed;
 
 /// Linter and language server for the threading sections of CNC part programs.
 #[derive(Parser)]

@@ -18,6 +18,7 @@ mod narrow;
 mod passes;
 mod plan;
 mod rewrite;
+mod rotating;
 mod sniff;
 mod symptom;
 mod thread;

@@ -6,6 +6,7 @@ use clap::{Args as ClapArgs, ValueEnum};
 use lexer::evidence::Family;
 use lexer::section::Syntax;
 
+use super::rotating::Rotating;
 use super::{Format, Inputs, SideName, UnitName};
 
 #[derive(ClapArgs)]
@@ -94,10 +95,10 @@ pub(in crate::cli) struct Write {
     /// Name of the thread as on a drawing, such as M24x3-6g
     #[arg(value_name = "DESIGNATION")]
     pub(in crate::cli) designation: String,
-    /// The syntax: strokes, box, two-block, one-block, drive-line
+    /// The syntax: strokes, box, two-block, one-block, drive-line; tap or helix (thread milling)
     #[arg(long, value_name = "SYNTAX", value_parser = syntax)]
     pub(in crate::cli) syntax: Syntax,
-    /// Length of the thread from Z0
+    /// Length of the thread from Z0; of full thread where it is tapped
     #[arg(long, value_name = "LENGTH")]
     pub(in crate::cli) length: String,
     /// Turns per minute
@@ -111,7 +112,8 @@ pub(in crate::cli) struct Write {
     /// Cutting speed in m/min, instead of turns
     #[arg(long, value_name = "M_PER_MIN")]
     pub(in crate::cli) vc: Option<f64>,
-    /// The family of controls [default: A; interpreter for drive-line]
+    /// The family of controls [default: A; interpreter for drive-line; mill for helix, and for tap
+    /// with --at]
     #[arg(long, value_enum, value_name = "SYSTEM")]
     pub(in crate::cli) system: Option<System>,
     /// The side, where the designation does not tell it [default: external]
@@ -126,7 +128,8 @@ pub(in crate::cli) struct Write {
     /// Nose radius of the tool
     #[arg(long, value_name = "RADIUS")]
     pub(in crate::cli) nose: Option<String>,
-    /// Where the stroke starts in front of Z0 [default: as far as the axis needs]
+    /// Where the stroke starts in front of Z0 [default: as far as the axis needs; for a tap two
+    /// leads, 3 mm at least, for a mill 5 mm]
     #[arg(long, value_name = "LENGTH")]
     pub(in crate::cli) start: Option<String>,
     /// Radial clearance of the start [default: the pitch, 1 mm at least]
@@ -156,6 +159,8 @@ pub(in crate::cli) struct Write {
     /// Comments begin with a semicolon instead of standing in brackets
     #[arg(long)]
     pub(in crate::cli) semicolon: bool,
+    #[command(flatten)]
+    pub(in crate::cli) rotating: Rotating,
     /// Facts of the machine come from this configuration [default: the nearest flankwise.toml]
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) config: Option<PathBuf>,
@@ -195,6 +200,8 @@ pub(in crate::cli) enum System {
     C,
     /// The open RS274/NGC interpreter
     Interpreter,
+    /// Milling
+    Mill,
 }
 
 impl From<System> for Family {
@@ -204,6 +211,7 @@ impl From<System> for Family {
             System::B => Family::SystemB,
             System::C => Family::SystemC,
             System::Interpreter => Family::Interpreter,
+            System::Mill => Family::Mill,
         }
     }
 }
