@@ -98,7 +98,7 @@ mod tests {
             &[
                 (&bad, &good),
                 (&two_block("29.5"), &two_block("29.8")),
-                (&one_block(".7350"), &one_block(".7450")),
+                (&one_block(".7300"), &one_block(".7450")),
                 (&strokes("16.5"), &strokes("15.85")),
                 (&system_b("41.5"), &system_b("41.85")),
             ],
