@@ -368,7 +368,9 @@ impl Walker<'_> {
             );
         }
         self.contour.block(block, &self.machine);
-        self.contour.named_call(block, self.bytes);
+        if !block.names.is_empty() && call::found(block, bytes).is_none() {
+            self.contour.named_call(block, bytes);
+        }
         let consumed = self.read(block, bytes, action, motion_before);
         self.rotates(block, bytes);
         self.contour.behind(block);

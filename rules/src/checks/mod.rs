@@ -2,6 +2,8 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod axis_feed_limit;
+mod blank_diameter;
+mod bore_diameter;
 mod callout_missing;
 mod centre_feed;
 mod climb_or_conventional;
@@ -9,6 +11,7 @@ mod coating_unaccounted;
 mod code_damaged;
 mod constants;
 pub mod copy_drift;
+mod crest_diameter;
 mod cycle_left_active;
 mod cycle_word_missing;
 mod depth_fit;
@@ -109,6 +112,8 @@ use crate::table::Table;
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
+    &blank_diameter::RULE,
+    &bore_diameter::RULE,
     &callout_missing::RULE,
     &centre_feed::RULE,
     &climb_or_conventional::RULE,

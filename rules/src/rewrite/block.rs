@@ -180,7 +180,8 @@ pub fn block(order: &Order, facts: &Facts) -> Result<Block, String> {
     let frame = Frame {
         style: &order.style,
         note,
-        semicolon: order.semicolon,
+        // Brackets are arguments there.
+        semicolon: order.semicolon || order.style.family == Family::Call,
         tool: order.tool.clone(),
         rpm,
         counterclockwise: left,
@@ -301,6 +302,9 @@ fn split(order: &Order, height: f64, digit: f64, notes: &mut Vec<String>) -> Res
             digit,
         ),
         Syntax::DriveLine => (Shape::Power { degression: 2.0 }, digit),
+        Syntax::Call => (Shape::Counted { equal_chips: true }, digit),
+        // Its depths are written on diameter.
+        Syntax::Compound => (Shape::Compound, digit / 2.0),
         // A diameter's last digit is half of it on the radius.
         _ if order.style.radius_mode => (Shape::List, digit),
         _ => (Shape::List, digit / 2.0),
@@ -439,12 +443,12 @@ pub(super) fn framed(frame: &Frame<'_>, passes: &str) -> String {
 pub(super) fn state(style: &Style) -> Vec<String> {
     let inch = style.units == Units::Inch;
     let (metric, imperial) = match style.family {
-        Family::SystemC => (710, 700),
+        Family::SystemC | Family::Call => (710, 700),
         _ => (210, 200),
     };
     let units = if inch { imperial } else { metric };
     let rest: &[i32] = match style.family {
-        Family::SystemB | Family::SystemC => &[900, 950],
+        Family::SystemB | Family::SystemC | Family::Call => &[900, 950],
         Family::Interpreter if style.radius_mode => &[180, 80, 900],
         Family::Interpreter => &[180, 70, 900],
         _ => &[990],

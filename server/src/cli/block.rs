@@ -106,6 +106,8 @@ fn written(args: &Write, facts: &Facts) -> Result<(What, Block), String> {
 fn usual_family(args: &Write) -> Family {
     match args.syntax {
         Syntax::DriveLine => Family::Interpreter,
+        Syntax::Call => Family::Call,
+        Syntax::Compound => Family::Compound,
         Syntax::Helix => Family::Mill,
         Syntax::Tap if !args.rotating.at.is_empty() => Family::Mill,
         _ => Family::SystemA,

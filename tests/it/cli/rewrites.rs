@@ -186,7 +186,15 @@ fn a_block_for_another_family() {
 #[test]
 fn a_written_block_is_clean() {
     let args = "write M24x3-6g --length 30 --rpm 500 --tool T0505 --nose 0.4 --syntax";
-    for syntax in ["two-block", "one-block", "box", "strokes", "drive-line"] {
+    for syntax in [
+        "two-block",
+        "one-block",
+        "box",
+        "strokes",
+        "drive-line",
+        "call",
+        "compound",
+    ] {
         let ran = flankwise(args.split(' ').chain([syntax]), b"");
         assert_eq!(ran.exit, Exit::Clean, "{syntax} {}", ran.err);
         assert!(ran.out().contains("PROVE OUT"), "{}", ran.out());
@@ -213,8 +221,8 @@ fn a_written_block_is_clean() {
     for (wrong, why) in [
         ("write M24x3 --length 30 --syntax box", "--rpm"),
         (
-            "write M24x3 --length 30 --rpm 500 --syntax call",
-            "not written",
+            "write M24x3 --length 30 --rpm 500 --syntax call --system A",
+            "named cycles",
         ),
         (
             "write M24x3-6g --length 30 --rpm 500 --syntax box --side internal",

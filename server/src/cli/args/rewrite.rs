@@ -70,7 +70,7 @@ pub(in crate::cli) struct Convert {
     pub(in crate::cli) path: PathBuf,
     #[command(flatten)]
     pub(in crate::cli) inputs: Inputs,
-    /// The syntax: strokes, box, two-block, one-block, drive-line
+    /// The syntax: strokes, box, two-block, one-block, drive-line, call, compound
     #[arg(long, value_name = "SYNTAX", value_parser = syntax)]
     pub(in crate::cli) to: Syntax,
     /// For another family of controls than the program's: the block is printed whole
@@ -95,7 +95,8 @@ pub(in crate::cli) struct Write {
     /// Name of the thread as on a drawing, such as M24x3-6g
     #[arg(value_name = "DESIGNATION")]
     pub(in crate::cli) designation: String,
-    /// The syntax: strokes, box, two-block, one-block, drive-line; tap or helix (thread milling)
+    /// The syntax: strokes, box, two-block, one-block, drive-line, call, compound; tap or helix
+    /// (thread milling)
     #[arg(long, value_name = "SYNTAX", value_parser = syntax)]
     pub(in crate::cli) syntax: Syntax,
     /// Length of the thread from Z0; of full thread where it is tapped
@@ -112,8 +113,8 @@ pub(in crate::cli) struct Write {
     /// Cutting speed in m/min, instead of turns
     #[arg(long, value_name = "M_PER_MIN")]
     pub(in crate::cli) vc: Option<f64>,
-    /// The family of controls [default: A; interpreter for drive-line; mill for helix, and for tap
-    /// with --at]
+    /// The family of controls [default: A; interpreter for drive-line; call and compound for their
+    /// own; mill for helix, and for tap with --at]
     #[arg(long, value_enum, value_name = "SYSTEM")]
     pub(in crate::cli) system: Option<System>,
     /// The side, where the designation does not tell it [default: external]
@@ -202,6 +203,13 @@ pub(in crate::cli) enum System {
     Interpreter,
     /// Milling
     Mill,
+    /// Named cycles called with arguments by their place
+    Call,
+    /// Turning with the compound cycle G71
+    Compound,
+    /// Turning with the box cycle G82
+    #[value(name = "G82", alias = "g82")]
+    G82,
 }
 
 impl From<System> for Family {
@@ -212,6 +220,9 @@ impl From<System> for Family {
             System::C => Family::SystemC,
             System::Interpreter => Family::Interpreter,
             System::Mill => Family::Mill,
+            System::Call => Family::Call,
+            System::Compound => Family::Compound,
+            System::G82 => Family::BoxG82,
         }
     }
 }
