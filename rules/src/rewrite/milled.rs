@@ -9,7 +9,7 @@ use lexer::units::{Length, Units};
 
 use super::block::{Block, Speed, geometry};
 use super::note;
-use super::rotating::{Around, Station, Wanted, prove};
+use super::rotating::{Around, MOST, Station, Wanted, prove};
 use crate::checks::text::number;
 use crate::facts::{Facts, ToolKind};
 use crate::measure::mill::centre_feed;
@@ -95,7 +95,7 @@ pub fn milled(order: &MillOrder, facts: &Facts) -> Result<Block, String> {
             edge
         }
     };
-    if !(edge > 0.0 && edge < 1e6) {
+    if !(edge >= least_feed(style.units) && edge < 1e6) {
         return Err("the feed is not a number above 0".into());
     }
     let depth = geometry::depth(thread, side, order.nose, &mut notes)?;
@@ -116,11 +116,7 @@ pub fn milled(order: &MillOrder, facts: &Facts) -> Result<Block, String> {
     let turns = turns(rows, order.length, pitch, lead)?;
     let (clear, retract) = station.heights(5.0, &mut notes)?;
     let centre = centre_feed(side, edge, thread.major.mm(), cutter);
-    // To a tenth of a mm a minute, or a hundredth of an inch.
-    let least = match style.units {
-        Units::Millimetre => 0.1,
-        Units::Inch => 0.254,
-    };
+    let least = least_feed(style.units);
     let centre = ((centre / least).round() * least).max(least);
     let sign = match side {
         Side::Internal => '-',
@@ -231,6 +227,14 @@ pub fn milled(order: &MillOrder, facts: &Facts) -> Result<Block, String> {
     Ok(block)
 }
 
+/// Feeds are written to a tenth of a mm a minute, or a hundredth of an inch.
+const fn least_feed(units: Units) -> f64 {
+    match units {
+        Units::Millimetre => 0.1,
+        Units::Inch => 0.254,
+    }
+}
+
 /// Feed at the edge, with all that it needs.
 enum Edge {
     Minute(f64),
@@ -272,7 +276,7 @@ fn mill(
         (None, _) => Err("the feed is missing: --edge-feed, or --tooth-feed with --teeth"),
     };
     let places = order.station.places.is_empty();
-    match (cutter.filter(|mm| *mm > 0.0), rows, feed) {
+    match (cutter.filter(|mm| *mm > 0.0 && *mm < MOST), rows, feed) {
         (Some(cutter), Some(rows), Ok(feed)) => Ok((cutter, rows, feed)),
         (cutter, rows, feed) => {
             let no_cutter = "the diameter of the mill over its teeth is missing: --cutter";
@@ -314,7 +318,7 @@ fn refused(order: &MillOrder) -> Result<(), String> {
             "a helix is written for a milling machine: --system mill or interpreter".into(),
         );
     }
-    if !(order.length > 0.0 && order.length < 5000.0) {
+    if !(order.length > 0.0 && order.length < MOST) {
         return Err("the length of the thread is not a length above 0".into());
     }
     if order.approach.is_some() && order.side == Side::Internal {
@@ -335,7 +339,8 @@ fn approach(order: &MillOrder, path: f64, cutter: f64, depth: f64) -> Result<f64
     let approach = order.approach.unwrap_or(usual);
     let crest = order.thread.basic().major / 2.0;
     let air = (path + approach).hypot(approach) - cutter / 2.0 - crest;
-    if air < AIR {
+    let sound = air >= AIR && approach < MOST;
+    if !sound {
         return Err(format!(
             "with --approach {} the mill goes down {} mm beside the crest of the thread: {} at least",
             number(approach, 3),

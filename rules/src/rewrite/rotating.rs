@@ -14,6 +14,9 @@ use crate::judge::judge;
 use crate::standards::thread::Thread;
 use crate::standards::{Hand, Side};
 
+/// Farthest place and largest length that are written, mm.
+pub(super) const MOST: f64 = 5000.0;
+
 /// What a block of a turning tool stands among. Lengths in mm.
 #[derive(Debug, Clone)]
 pub struct Station {
@@ -62,6 +65,10 @@ impl Station {
                 "where it stands is missing: --at X,Y, as often as there are threads".into(),
             );
         }
+        let within = |mm: f64| mm.abs() <= MOST;
+        if !self.places.iter().all(|&(x, y)| within(x) && within(y)) {
+            return Err(format!("a place of --at lies beyond {MOST} mm"));
+        }
         let place = |&(x, y): &(f64, f64)| (self.on_digit(x), self.on_digit(y));
         Ok(self.places.iter().map(place).collect())
     }
@@ -90,7 +97,8 @@ impl Station {
             up
         });
         let retract = self.retract.unwrap_or(start);
-        if start <= 0.0 || retract < start {
+        let sound = start > 0.0 && retract >= start && retract <= MOST;
+        if !sound {
             return Err("--start lies above Z0 and --retract not below it".into());
         }
         if self.retract.is_none() {

@@ -8,7 +8,7 @@ use lexer::units::{Length, Units};
 
 use super::block::{Block, Speed, geometry};
 use super::note;
-use super::rotating::{Around, Station, Wanted, prove};
+use super::rotating::{Around, MOST, Station, Wanted, prove};
 use crate::checks::text::number;
 use crate::facts::{Facts, ToolKind};
 use crate::measure::drill::{Hole, tap_hole};
@@ -58,8 +58,11 @@ pub fn tapped(order: &TapOrder, facts: &Facts) -> Result<Block, String> {
             thread.designation()
         ));
     }
-    if !(order.length > 0.0 && order.length < 5000.0) {
+    if !(order.length > 0.0 && order.length < MOST) {
         return Err("the length of the thread is not a length above 0".into());
+    }
+    if order.peck.is_some_and(|peck| !(peck > 0.0 && peck < MOST)) {
+        return Err("--peck needs a length above 0".into());
     }
     let mut notes = Vec::new();
     let fact = station.fact(facts, &[ToolKind::Tap, ToolKind::RollTap]);
@@ -105,7 +108,12 @@ pub fn tapped(order: &TapOrder, facts: &Facts) -> Result<Block, String> {
     }
     // What usually holds: per turn where the work turns, per minute where the tool does.
     let per_minute = order.per_minute.unwrap_or(!station.turns());
-    let deep = order.length + chamfer * thread.pitch.mm();
+    // Length and chamfer as the note has them, and the tip never above what they ask for.
+    let length = station.on_digit(order.length).mm();
+    let chamfer = (chamfer * 100.0).round() / 100.0;
+    let digit = style.units.least_increment().mm();
+    let deep = length + chamfer * thread.pitch.mm();
+    let deep = (deep / digit - 1e-6).ceil() * digit;
     let plan = TapPlan {
         way,
         hand: match thread.hand {
@@ -138,7 +146,7 @@ pub fn tapped(order: &TapOrder, facts: &Facts) -> Result<Block, String> {
     }
     let units = style.units;
     let parts = [
-        note::length("LENGTH", order.length, units),
+        note::length("LENGTH", length, units),
         format!("CHAMFER {}", number(chamfer, 2)),
     ];
     let name = note::naming(thread, Side::Internal, &parts);

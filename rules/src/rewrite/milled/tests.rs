@@ -1,6 +1,7 @@
 use lexer::evidence::Family;
 use lexer::program::Settings;
 use lexer::syntax::Style;
+use proptest::prelude::*;
 
 use super::*;
 use crate::facts::{Config, FILE_NAME};
@@ -193,4 +194,50 @@ fn what_is_missing_or_not_possible_is_said() {
     let mut starts = plain.clone();
     starts.thread = parse("Tr24x10P5", None).unwrap().on(Side::Internal);
     no(&starts, "starts");
+}
+
+/// Lengths as people write them, and what no person writes.
+fn any_length() -> impl Strategy<Value = f64> {
+    prop_oneof![
+        60 => 0.1..40.0f64,
+        1 => any::<f64>(),
+        1 => prop_oneof![Just(f64::NAN), Just(f64::INFINITY), Just(-1.0), Just(1e300)],
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(128))]
+
+    /// Whatever is asked for: a block that `check` has no error in, or a reason.
+    #[test]
+    fn any_order_is_written_clean_or_refused(
+        name in prop::sample::select(vec!["M12", "M24x3-LH", "M64x6", "1/2-13 UNC", "G 3/4", "Tr40x7", "Rd 40x1/6"]),
+        inside: bool, conventional: bool,
+        length in any_length(), cutter in any_length(), edge in any_length(), feed in any_length(),
+        at in (any_length(), any_length()), start in prop::option::of(any_length()),
+        nose in prop::option::weighted(0.3, 0.0..0.5f64),
+        approach in prop::option::weighted(0.3, any_length()), single: bool,
+    ) {
+        let side = if inside { Side::Internal } else { Side::External };
+        let mut order = order(name, side, Family::Mill);
+        order.station.places = vec![at];
+        order.station.start = start;
+        (order.length, order.cutter, order.nose) = (length, Some(cutter / 2.0), nose);
+        order.feed = Some(MillFeed::Edge(feed * 20.0));
+        order.rows = Some(if single { Rows::One } else { Rows::Over(edge * 2.0) });
+        (order.conventional, order.approach) = (conventional, approach.filter(|_| !inside));
+        match milled(&order, &Facts::default()) {
+            Ok(block) => {
+                prop_assert!(block.text.is_ascii());
+                // Both are what was asked for: the direction, and a mill large for its hole.
+                let asked = ["climb-or-conventional", "profile-distortion"];
+                let other = block.findings.iter().find(|said| {
+                    !asked.iter().any(|rule| said.starts_with(rule))
+                });
+                prop_assert_eq!(other, None, "{}", block.text);
+            }
+            // What was not written well would be found by reading it.
+            Err(why) => prop_assert!(!why.contains("read back") && !why.contains("rounded"), "{}", why),
+        }
+    }
 }

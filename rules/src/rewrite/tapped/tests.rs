@@ -1,5 +1,6 @@
 use lexer::program::Settings;
 use lexer::syntax::Style;
+use proptest::prelude::*;
 
 use super::*;
 use crate::facts::{Config, FILE_NAME};
@@ -239,4 +240,46 @@ fn the_machine_limits_the_speed() {
     assert_eq!(tapped(&order, &facts).unwrap().rpm, 250.0);
     // 15 m/min at 8 mm is 596.8 1/min (arithmetic), down to tens.
     assert_eq!(tapped(&order, &Facts::default()).unwrap().rpm, 590.0);
+}
+
+/// Lengths as people write them, and what no person writes.
+fn any_length() -> impl Strategy<Value = f64> {
+    prop_oneof![
+        60 => 0.01..60.0f64,
+        1 => any::<f64>(),
+        1 => prop_oneof![Just(f64::NAN), Just(f64::INFINITY), Just(-1.0), Just(1e300)],
+    ]
+}
+
+proptest! {
+    /// Whatever is asked for: a block that `check` has no error in, or a reason.
+    #[test]
+    fn any_order_is_written_clean_or_refused(
+        name in prop::sample::select(vec!["M3", "M8-LH", "M36x4", "1/2-13 UNC", "G 3/4", "Tr20x4", "1-11.5 NPT"]),
+        family in prop::sample::select(vec![Family::SystemA, Family::SystemC, Family::Mill, Family::Interpreter]),
+        length in any_length(), chamfer in prop::option::weighted(0.95, any_length()),
+        places in prop::collection::vec((any_length(), any_length()), 1..3),
+        start in prop::option::of(any_length()), retract in prop::option::of(any_length()),
+        peck in prop::option::weighted(0.2, any_length()),
+        rpm in prop_oneof![9 => (1..4000u32).prop_map(f64::from), 1 => any_length()],
+        floating in prop::bool::weighted(0.2), per_minute in any::<Option<bool>>(),
+    ) {
+        let mut order = mm(name, family);
+        if matches!(family, Family::Mill | Family::Interpreter) {
+            order.station.places = places;
+        }
+        order.station.start = start;
+        order.station.retract = retract.zip(start).map(|(more, start)| start + more);
+        let chamfer = chamfer.map(|chamfer| chamfer / 6.0);
+        (order.length, order.chamfer, order.peck) = (length, chamfer, peck);
+        (order.speed, order.floating, order.per_minute) = (Speed::Rpm(rpm), floating, per_minute);
+        match tapped(&order, &Facts::default()) {
+            Ok(block) => {
+                prop_assert!(block.text.is_ascii() && block.rpm >= 1.0);
+                prop_assert_eq!(block.findings, Vec::<String>::new(), "{}", block.text);
+            }
+            // What was not written well would be found by reading it.
+            Err(why) => prop_assert!(!why.contains("read back") && !why.contains("rounded"), "{}", why),
+        }
+    }
 }
