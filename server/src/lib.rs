@@ -5,6 +5,8 @@ mod assist;
 mod beside;
 pub mod cli;
 pub mod config;
+mod hash;
 pub mod lsp;
+mod report;
 mod rewrites;
 pub mod show;

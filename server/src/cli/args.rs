@@ -1,5 +1,6 @@
 //! What the command line may hold.
 
+mod audit;
 mod rewrite;
 
 use std::num::NonZeroUsize;
@@ -8,6 +9,7 @@ use std::path::PathBuf;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use rules::finding::Severity;
 
+pub(super) use audit::{Audit, AuditFormat};
 pub(super) use rewrite::{Convert, Plan, Write};
 
 /// Linter and language server for the threading sections of CNC part programs.
@@ -28,6 +30,8 @@ pub(super) enum Command {
     Check(Check),
     /// List the passes of every thread: diameter, depth, step, chip area, start, end, seconds
     Passes(Passes),
+    /// Sum up a tree of programs: where the hours go, what is wrong, what plans would save
+    Audit(Audit),
     /// Limits, depths, wires, drill, gauges of a thread by its designation, with sources
     Thread(Thread),
     /// Split the depth of a thread better: fewest passes inside every limit, never slower

@@ -65,6 +65,18 @@ pub(super) fn jobs(
     inputs: &Inputs,
     streams: &mut Streams<'_>,
 ) -> std::result::Result<Vec<Job>, Stop> {
+    jobs_with_files(paths, inputs, streams).map(|(jobs, _)| jobs)
+}
+
+/// The same with the configurations that hold, each with its SHA-256.
+///
+/// # Errors
+/// As [`jobs`].
+pub(super) fn jobs_with_files(
+    paths: &[std::path::PathBuf],
+    inputs: &Inputs,
+    streams: &mut Streams<'_>,
+) -> std::result::Result<(Vec<Job>, Vec<(String, String)>), Stop> {
     let standard = paths.iter().any(|path| path.as_os_str() == "-");
     if inputs.stdin_filename.is_some() && !standard {
         writeln!(
@@ -99,7 +111,7 @@ pub(super) fn jobs(
         }
     }
     if refused.is_empty() {
-        return Ok(jobs);
+        return Ok((jobs, resolver.files()));
     }
     for errors in refused {
         writeln!(streams.err, "{}", prefixed(&errors.to_string()))?;

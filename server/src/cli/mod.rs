@@ -2,6 +2,7 @@
 //! it in process.
 
 mod args;
+mod audit;
 mod block;
 mod check;
 mod convert;
@@ -127,6 +128,7 @@ where
     match args.command {
         Command::Check(args) => check::run(&args, streams),
         Command::Passes(args) => passes::run(&args, streams),
+        Command::Audit(args) => audit::run(&args, streams),
         Command::Plan(args) => plan::run(&args, streams),
         Command::Write(args) => block::run(&args, streams),
         Command::Convert(args) => convert::run(&args, streams),
