@@ -31,7 +31,7 @@ const fn fact(
 const NO_KEY: (&str, &str) = ("", "");
 
 /// In order: the first whose reason is met holds.
-pub const FACTS: [Fact; 20] = [
+pub const FACTS: [Fact; 21] = [
     fact(
         "nose of the tool is missing",
         "the nose of the tool",
@@ -141,6 +141,12 @@ pub const FACTS: [Fact; 20] = [
         "(THREAD …, FACE …)",
     ),
     fact(
+        "was turned before the thread",
+        "what was turned before the thread",
+        NO_KEY,
+        "the turning before the thread, in the same program",
+    ),
+    fact(
         "start diameter",
         "where the tool starts",
         NO_KEY,
@@ -173,7 +179,7 @@ impl Fact {
     pub fn told(&self) -> String {
         let (table, key) = self.key;
         match (key.is_empty(), self.program.is_empty()) {
-            (true, _) => format!("{} in the program", self.program),
+            (true, _) => format!("in the program: {}", self.program),
             (false, true) => format!("{table} {key} = … in flankwise.toml"),
             (false, false) => format!(
                 "{table} {key} = … in flankwise.toml, or {} in the program",

@@ -2,6 +2,7 @@
 
 use lexer::program::{Program, Settings};
 use lexer::section::{Kind, Section, Side, Syntax};
+use lexer::source::decode;
 
 use super::quantities::Quantity;
 use crate::cut::money::Edge;
@@ -90,8 +91,8 @@ pub struct ThreadAudit {
     pub lead_mm: Option<f64>,
     /// Starts.
     pub starts: u32,
-    /// The T word's number.
-    pub tool: Option<u32>,
+    /// The T word as written, without blanks, in capitals.
+    pub tool: Option<String>,
     /// The thread with what names it.
     pub designation: Option<(String, From)>,
     /// Turns per minute, where constant and known.
@@ -246,7 +247,7 @@ fn thread(source: Source<'_>, index: usize) -> ThreadAudit {
         starts: known
             .map_or(section.cut.starts, |(thread, _)| thread.starts)
             .max(1),
-        tool: section.tool.map(|tool| tool.value),
+        tool: section.tool.map(|tool| t_word(tool.span.of(source.bytes))),
         designation: known.map(|(thread, from)| (thread.designation(), *from)),
         rpm: section.spindle.rpm(),
         passes: section.passes.len(),
@@ -260,6 +261,12 @@ fn thread(source: Source<'_>, index: usize) -> ThreadAudit {
             .and_then(|one| one.tool.as_ref())
             .and_then(Edge::of),
     }
+}
+
+fn t_word(written: &[u8]) -> String {
+    let text = decode(written);
+    let squeezed = text.chars().filter(|c| !c.is_whitespace());
+    squeezed.collect::<String>().to_ascii_uppercase()
 }
 
 /// Why the seconds of a section are not known.

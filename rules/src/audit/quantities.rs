@@ -1,7 +1,7 @@
 //! How many parts of each program are made: a CSV keyed by program.
 //!
 //! Columns by name, in any order: `program`, and of `parts_per_batch`, `batches_per_year`,
-//! `parts_per_year`, `rate_per_hour`, `bottleneck` those that are known; an empty cell is not known.
+//! `parts_per_year`, `rate_per_hour`, `bottleneck`, `currency` those that are known; an empty cell is not known.
 //! The separator is the comma, the semicolon or the tab, whichever the first line has most of.
 
 use std::collections::HashMap;
@@ -12,13 +12,14 @@ use crate::facts::Production;
 use crate::nearest::nearest;
 
 /// The columns that are read.
-pub const COLUMNS: [&str; 6] = [
+pub const COLUMNS: [&str; 7] = [
     "program",
     "parts_per_batch",
     "batches_per_year",
     "parts_per_year",
     "rate_per_hour",
     "bottleneck",
+    "currency",
 ];
 
 /// Largest quantity and rate; anything above is a slip.
@@ -310,6 +311,7 @@ fn row<'a>(
         batches_per_year: number("batches_per_year"),
         parts_per_year: number("parts_per_year"),
         rate_per_hour: number("rate_per_hour"),
+        currency: cell("currency").map(str::to_owned),
         from: format!("{name}:{line}"),
         ..Quantity::default()
     };

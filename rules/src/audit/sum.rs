@@ -89,8 +89,10 @@ pub struct Totals {
     pub timed: usize,
     /// Threads that were planned, better or not.
     pub planned: usize,
-    /// Threads with a better plan.
-    pub better: usize,
+    /// Threads with a plan that is faster.
+    pub faster: usize,
+    /// Threads with a plan that takes as long and loads the edge less.
+    pub lighter: usize,
     /// Threads whose time is corrected by a stop-watch factor of their machine.
     pub calibrated: usize,
     /// Programs with threads and with known parts a year.
@@ -273,7 +275,11 @@ fn totals(summed: &Summed) -> Totals {
         let (thread, quantity) = (summed.thread(row), &summed.quantities[row.program]);
         totals.calibrated += usize::from(thread.calibrated);
         totals.planned += usize::from(!matches!(thread.planned, Planned::Not(_)));
-        totals.better += usize::from(thread.better().is_some());
+        if thread.better().is_some() {
+            let faster = thread.saved().is_none_or(|saved| saved > 1e-6);
+            totals.faster += usize::from(faster);
+            totals.lighter += usize::from(!faster);
+        }
         if let (Some(before), Some(after)) = (thread.total(), thread.total_after()) {
             totals.timed += 1;
             totals.seconds += before;

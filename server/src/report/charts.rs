@@ -64,6 +64,7 @@ pub(super) fn pass_areas(words: &Words<'_>, before: &[Bar], after: &[Bar]) -> Op
         let mut chart = ChartBuilder::on(root)
             .margin_top(30)
             .margin_right(12)
+            .margin_left(8)
             .x_label_area_size(36)
             .y_label_area_size(58)
             .build_cartesian_2d(0.4..count as f64 + 0.6, 0.0..tallest * 1.08)?;
@@ -89,7 +90,9 @@ pub(super) fn pass_areas(words: &Words<'_>, before: &[Bar], after: &[Bar]) -> Op
             });
             bars.collect::<Vec<_>>()
         };
-        chart.draw_series(bars(before, -0.39, BEFORE))?;
+        // A thread without a plan has its bars in the middle.
+        let left = if after.is_empty() { -0.19 } else { -0.39 };
+        chart.draw_series(bars(before, left, BEFORE))?;
         chart.draw_series(bars(after, 0.01, AFTER))?;
         Ok(())
     })
@@ -219,6 +222,7 @@ pub(super) fn front(
         let mut chart = ChartBuilder::on(root)
             .margin_top(30)
             .margin_right(16)
+            .margin_left(8)
             .x_label_area_size(36)
             .y_label_area_size(58)
             .build_cartesian_2d(0.0..longest * 1.08, 0.0..heaviest * 1.12)?;

@@ -104,9 +104,7 @@ pub(crate) fn document(report: &Report) -> Result<Vec<u8>, csv::Error> {
             thread.syntax.name().to_owned(),
             number(thread.lead_mm, 6),
             thread.starts.to_string(),
-            thread
-                .tool
-                .map_or_else(String::new, |tool| tool.to_string()),
+            safe(thread.tool.as_deref().unwrap_or_default()).into_owned(),
             number(thread.rpm, 3),
             thread.passes.to_string(),
             better.map_or_else(String::new, |split| split.after.passes.to_string()),

@@ -33,6 +33,10 @@ for (const table of document.querySelectorAll('table.sort')) {
     });
   });
 }
+// The limits of a plan belong on paper too.
+addEventListener('beforeprint', () => {
+  for (const one of document.querySelectorAll('article details')) one.open = true;
+});
 const filter = document.getElementById('filter');
 if (filter) {
   const rows = [...document.querySelector('#threads tbody').rows].map((row) => [row, row.textContent.toLowerCase()]);

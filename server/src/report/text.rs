@@ -87,9 +87,11 @@ pub(crate) fn summary(report: &Report) -> String {
         for one in audit.wrong.iter().take(MOST) {
             let [errors, warnings, advice] = one.counts;
             line(&format!(
-                "  {}[{}]: {errors} errors, {warnings} warnings, {advice} advice in {}; first {}: {}",
+                "  {}[{}]: {}, {}, {advice} advice in {}; first {}: {}",
                 one.worst.name(),
                 one.rule,
+                plural(errors, "error", "errors"),
+                plural(warnings, "warning", "warnings"),
                 plural(one.programs, "program", "programs"),
                 one.first.0,
                 one.first.1,
@@ -132,7 +134,7 @@ pub(crate) fn summary(report: &Report) -> String {
             line(&format!("note: {note}"));
         }
     }
-    if audit.totals.better > 0 {
+    if audit.totals.faster + audit.totals.lighter > 0 {
         line("");
         for caution in CAUTIONS {
             line(&format!("caution: {caution}"));

@@ -18,11 +18,11 @@ pub(super) fn verdict(audit: &Audit) -> Vec<String> {
         let read = plural(totals.programs, "program", "programs");
         return vec![format!("No threading section in {read}.")];
     }
-    let better = plural(totals.better, "thread", "threads");
+    let faster = plural(totals.faster, "thread", "threads");
     if totals.with_quantity > 0 {
         said.push(format!(
             "Threading takes {} h a year in {}; plans that are never slower would free {} h of it \
-             ({} %), in {better}.",
+             ({} %), in {faster}.",
             hours(totals.hours_year),
             plural(totals.with_quantity, "program", "programs"),
             hours(totals.saved_year),
@@ -41,6 +41,12 @@ pub(super) fn verdict(audit: &Audit) -> Vec<String> {
             "One batch of each takes {} h; plans would save {} h.",
             hours(totals.hours_batch),
             hours(totals.saved_batch)
+        ));
+    }
+    if totals.lighter > 0 {
+        let lighter = plural(totals.lighter, "thread", "threads");
+        said.push(format!(
+            "In {lighter} more a plan takes as long and loads the edge less."
         ));
     }
     said.extend(money(audit));

@@ -42,14 +42,12 @@ const TALLEST: f64 = 170.0;
 /// More passes than these are one blur.
 const MOST: usize = 200;
 /// Least height in pixels of a chip with a number in it.
-const NUMBERED: f64 = 10.0;
+const NUMBERED: f64 = 12.0;
 /// Points of a nose's arc on each side.
 const ARC: u32 = 8;
 
-/// A drawing with its words.
+/// A drawing.
 pub(crate) struct Drawing {
-    /// What it shows, in a few words.
-    pub(crate) title: String,
     /// The text of the SVG element.
     pub(crate) svg: String,
 }
@@ -97,7 +95,6 @@ pub(crate) fn drawing(of: Passes<'_>, heading: &str, id: &str, alone: bool) -> O
         .add(view.form())
         .add(view.legend());
     Some(Drawing {
-        title,
         svg: document.to_string(),
     })
 }
@@ -361,7 +358,7 @@ impl<'a> View<'a> {
         if finish {
             entries.push(("fw-chip fw-finish", "finishing cut"));
         }
-        entries.push(("fw-metal", "thread"));
+        entries.push(("fw-metal", "material left"));
         // Both tones of the passes stand before their one name.
         entries.swap(0, 1);
         for (class, name) in entries {

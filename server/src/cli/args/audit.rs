@@ -14,7 +14,7 @@ pub(in crate::cli) struct Audit {
     #[command(flatten)]
     pub(in crate::cli) inputs: Inputs,
     /// CSV with the parts of each program: columns program, and of parts_per_batch,
-    /// batches_per_year, parts_per_year, rate_per_hour, bottleneck those that are known
+    /// batches_per_year, parts_per_year, rate_per_hour, bottleneck, currency those that are known
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) quantities: Option<PathBuf>,
     /// How the audit is printed

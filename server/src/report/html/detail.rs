@@ -1,6 +1,7 @@
 //! One thread at length on the page.
 
 use maud::{Markup, html};
+use rules::audit::program::Planned;
 use rules::rewrite::plan::State;
 
 use crate::report::charts::{self, Words};
@@ -27,9 +28,11 @@ pub(super) fn article(report: &Report, one: &Detail, nth: usize) -> Markup {
             p {
                 (thread.kind.name()) " " (thread.syntax.name())
                 @if let Some(side) = thread.side { ", " (side.name()) }
-                @if let Some(tool) = thread.tool { ", tool " (tool) }
+                @if let Some(tool) = &thread.tool { ", tool " (safe(tool)) }
                 @if let Some(rpm) = thread.rpm { ", " (trimmed(rpm, 2)) " 1/min" }
-                ". " (safe(&planned(thread))) "."
+                ". "
+                @if !matches!(thread.planned, Planned::Not(_)) { "Plan: " }
+                (safe(&planned(thread))) "."
                 @if row.hours_year.is_some() {
                     " " (known_hours(row.hours_year)) " h a year"
                     @if row.saved_year.is_some_and(|saved| saved > 0.0) {
@@ -51,8 +54,10 @@ pub(super) fn article(report: &Report, one: &Detail, nth: usize) -> Markup {
                 }
             }
             div.pair {
-                @for drawing in one.drawings.iter().flatten() {
-                    figure { (drawing.markup()) figcaption { (safe(&drawing.title)) } }
+                @for (drawing, how) in one.drawings.iter().zip(["as written", "by the plan"]) {
+                    @if let Some(drawing) = drawing {
+                        figure { (drawing.markup()) figcaption { "What each pass takes, " (how) ", to scale." } }
+                    }
                 }
             }
             div.pair { (areas(one, nth)) (front(one, nth)) }
