@@ -97,6 +97,8 @@ pub struct Totals {
     pub calibrated: usize,
     /// Programs with threads and with known parts a year.
     pub with_quantity: usize,
+    /// Programs of those with a known time: those that the hours a year are of.
+    pub with_hours: usize,
     /// Seconds of threading of one part of each program.
     pub seconds: f64,
     /// The same with the plans.
@@ -171,6 +173,9 @@ pub struct Reason {
     /// The first place.
     pub first: String,
 }
+
+/// Seconds that a plan saves at least to be called faster: what a report shows.
+const FASTER_S: f64 = 0.05;
 
 const SEVERITIES: [Severity; 3] = [Severity::Error, Severity::Warning, Severity::Advice];
 
@@ -266,7 +271,10 @@ fn totals(summed: &Summed) -> Totals {
     for (program, quantity) in summed.programs.iter().zip(&summed.quantities) {
         let with = !program.threads.is_empty();
         totals.with_threads += usize::from(with);
-        totals.with_quantity += usize::from(with && quantity.parts_per_year.is_some());
+        let quantity = with && quantity.parts_per_year.is_some();
+        totals.with_quantity += usize::from(quantity);
+        let timed = program.threads.iter().any(|thread| thread.seconds.is_ok());
+        totals.with_hours += usize::from(quantity && timed);
         for found in &program.findings {
             totals.findings[at(found.severity)] += 1;
         }
@@ -276,7 +284,7 @@ fn totals(summed: &Summed) -> Totals {
         totals.calibrated += usize::from(thread.calibrated);
         totals.planned += usize::from(!matches!(thread.planned, Planned::Not(_)));
         if thread.better().is_some() {
-            let faster = thread.saved().is_none_or(|saved| saved > 1e-6);
+            let faster = thread.saved().is_none_or(|saved| saved >= FASTER_S);
             totals.faster += usize::from(faster);
             totals.lighter += usize::from(!faster);
         }

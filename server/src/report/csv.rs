@@ -102,7 +102,7 @@ pub(crate) fn document(report: &Report) -> Result<Vec<u8>, csv::Error> {
             thread.side.map_or("", Side::name).to_owned(),
             thread.kind.name().to_owned(),
             thread.syntax.name().to_owned(),
-            number(thread.lead_mm, 6),
+            number(thread.lead_mm, 9),
             thread.starts.to_string(),
             safe(thread.tool.as_deref().unwrap_or_default()).into_owned(),
             number(thread.rpm, 3),

@@ -26,6 +26,7 @@ pub(crate) fn document(report: &Report) -> String {
         "totals": {
             "programs": totals.programs,
             "programs_with_threads": totals.with_threads,
+            "programs_with_hours": totals.with_hours,
             "programs_with_quantity": totals.with_quantity,
             "threads": totals.threads,
             "timed": totals.timed,
@@ -88,7 +89,7 @@ fn thread(report: &Report, row: &Row) -> Value {
         "side": one.side.map_or("unknown", |side| side.name()),
         "kind": one.kind.name(),
         "syntax": one.syntax.name(),
-        "lead_mm": number(one.lead_mm, 6),
+        "lead_mm": number(one.lead_mm, 9),
         "starts": one.starts,
         "tool": one.tool,
         "rpm": one.rpm,

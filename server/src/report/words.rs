@@ -24,7 +24,7 @@ pub(super) fn verdict(audit: &Audit) -> Vec<String> {
             "Threading takes {} h a year in {}; plans that are never slower would free {} h of it \
              ({} %), in {faster}.",
             hours(totals.hours_year),
-            plural(totals.with_quantity, "program", "programs"),
+            plural(totals.with_hours, "program", "programs"),
             hours(totals.saved_year),
             per_cent(totals.saved_year, totals.hours_year),
         ));
@@ -36,6 +36,10 @@ pub(super) fn verdict(audit: &Audit) -> Vec<String> {
         plain(saved, 1),
         per_cent(saved, totals.seconds),
     ));
+    if totals.timed < totals.threads {
+        let unknown = plural(totals.threads - totals.timed, "thread", "threads");
+        said.push(format!("The time of {unknown} is not known and in no sum."));
+    }
     if totals.hours_batch > 0.0 {
         said.push(format!(
             "One batch of each takes {} h; plans would save {} h.",

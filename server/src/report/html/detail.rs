@@ -104,22 +104,24 @@ fn states(before: &State, after: Option<&State>) -> Markup {
         }),
     ];
     html! {
-        table {
-            caption { "Before and after" }
-            thead {
-                tr {
-                    th scope="col" { "figure" }
-                    th.n scope="col" { "as written" }
-                    @if after.is_some() { th.n scope="col" { "by the plan" } }
+        div.scroll {
+            table {
+                caption { "Before and after" }
+                thead {
+                    tr {
+                        th scope="col" { "figure" }
+                        th.n scope="col" { "as written" }
+                        @if after.is_some() { th.n scope="col" { "by the plan" } }
+                    }
                 }
-            }
-            tbody {
-                @for (what, cell) in rows {
-                    @if let Some(was) = cell(before) {
-                        tr {
-                            th scope="row" { (what) }
-                            td.n { (was) }
-                            @if let Some(after) = after { td.n { (cell(after).unwrap_or_default()) } }
+                tbody {
+                    @for (what, cell) in rows {
+                        @if let Some(was) = cell(before) {
+                            tr {
+                                th scope="row" { (what) }
+                                td.n { (was) }
+                                @if let Some(after) = after { td.n { (cell(after).unwrap_or_default()) } }
+                            }
                         }
                     }
                 }
