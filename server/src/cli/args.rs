@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use rules::finding::Severity;
 
-pub(super) use audit::{Audit, AuditFormat};
+pub(super) use audit::{Audit, AuditFormat, WORST};
 pub(super) use rewrite::{Convert, Plan, Write};
 
 /// Linter and language server for the threading sections of CNC part programs.
@@ -58,7 +58,7 @@ pub(super) struct Lsp {
 }
 
 /// Where programs come from; the same for every command that reads them.
-#[derive(ClapArgs)]
+#[derive(ClapArgs, Default)]
 pub(super) struct Inputs {
     /// Use this configuration for every file instead of the nearest flankwise.toml
     #[arg(long, value_name = "FILE")]

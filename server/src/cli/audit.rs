@@ -1,13 +1,13 @@
 //! `audit`: a tree of programs, summed up.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use rules::audit::program::{ProgramAudit, Source, audit};
 use rules::audit::quantities::Quantities;
 use rules::audit::sum::{Audit as Summed, sum};
 
-use super::args::{Audit, AuditFormat};
+use super::args::{Audit, AuditFormat, Inputs, WORST};
 use super::discover::advice;
 use super::examine::{self, Examined, Job, Result as Work, each, examine};
 use super::{Exit, Outcome, Streams, write};
@@ -112,6 +112,43 @@ pub(super) fn run(args: &Audit, streams: &mut Streams<'_>) -> Outcome {
         }
     }
     Ok(if whole { Exit::Clean } else { Exit::Unread })
+}
+
+/// What `audit` writes about paths, and what it says beside it; none where there is nothing to
+/// look at.
+pub(crate) fn audited(
+    paths: &[PathBuf],
+    quantities: Option<&Path>,
+    page: bool,
+) -> Option<(String, String)> {
+    if paths.is_empty() {
+        return None;
+    }
+    let args = Audit {
+        paths: paths.to_vec(),
+        inputs: Inputs::default(),
+        quantities: quantities.map(Path::to_owned),
+        format: if page {
+            AuditFormat::Html
+        } else {
+            AuditFormat::Markdown
+        },
+        output: None,
+        worst: WORST,
+        date: None,
+    };
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let mut streams = Streams {
+        input: &mut &b""[..],
+        out: &mut out,
+        err: &mut err,
+        colour: false,
+        colour_err: false,
+    };
+    // What stops it stands in the messages.
+    let _ = run(&args, &mut streams);
+    let text = |bytes: Vec<u8>| String::from_utf8_lossy(&bytes).into_owned();
+    Some((text(out), text(err)))
 }
 
 fn source<'a>(job: &'a Job, one: &'a Examined<'_>) -> Source<'a> {

@@ -26,6 +26,7 @@ use std::process::ExitCode;
 use clap::Parser as _;
 
 use args::{Args, Command};
+pub(crate) use audit::audited;
 pub(crate) use discover::programs_below;
 
 /// Where a run reads and writes.

@@ -6,6 +6,9 @@ use clap::{Args as ClapArgs, ValueEnum};
 
 use super::Inputs;
 
+/// Threads that a page shows at length.
+pub(in crate::cli) const WORST: usize = 12;
+
 #[derive(ClapArgs)]
 pub(in crate::cli) struct Audit {
     /// Programs, folders of programs, or - for standard input
@@ -24,7 +27,7 @@ pub(in crate::cli) struct Audit {
     #[arg(long, short, value_name = "FILE")]
     pub(in crate::cli) output: Option<PathBuf>,
     /// Threads that the HTML page shows at length, with drawings and charts
-    #[arg(long, value_name = "N", default_value_t = 12)]
+    #[arg(long, value_name = "N", default_value_t = WORST)]
     pub(in crate::cli) worst: usize,
     /// Day that stands on the report, such as 2027-03-31 [default: none, so that the same input gives
     /// the same bytes]
