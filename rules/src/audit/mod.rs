@@ -7,6 +7,7 @@
 
 pub mod cluster;
 pub mod detail;
+pub mod group;
 pub mod missing;
 pub mod program;
 pub mod quantities;

@@ -4,9 +4,12 @@
 //! `parts_per_year`, `rate_per_hour`, `bottleneck`, `currency` those that are known; an empty cell is not known.
 //! The separator is the comma, the semicolon or the tab, whichever the first line has most of.
 
-use std::collections::HashMap;
+mod names;
 
 use lexer::source::decode;
+
+pub use self::names::Named;
+use self::names::{Index, file_name};
 
 use crate::facts::Production;
 use crate::nearest::nearest;
@@ -126,15 +129,6 @@ pub struct Quantities {
     pub rows: Vec<Row>,
     /// Columns that are not read.
     pub unused: Vec<String>,
-}
-
-/// A program that a row may name.
-#[derive(Debug, Clone, Copy)]
-pub struct Named<'a> {
-    /// Its path, `/` between folders.
-    pub path: &'a str,
-    /// The O numbers in it.
-    pub numbers: &'a [i64],
 }
 
 impl Quantities {
@@ -355,77 +349,4 @@ fn separator(text: &str) -> u8 {
         .rev()
         .max_by_key(|sign| count(*sign))
         .unwrap_or(b',')
-}
-
-fn file_name(path: &str) -> &str {
-    path.rsplit(['/', '\\']).next().unwrap_or(path)
-}
-
-fn stem(name: &str) -> &str {
-    match name.rsplit_once('.') {
-        Some((stem, _)) if !stem.is_empty() => stem,
-        _ => name,
-    }
-}
-
-/// Programs by what a row may call them.
-struct Index<'a> {
-    programs: &'a [Named<'a>],
-    by_name: HashMap<&'a str, Vec<usize>>,
-    by_stem: HashMap<&'a str, Vec<usize>>,
-    by_number: HashMap<i64, Vec<usize>>,
-}
-
-impl<'a> Index<'a> {
-    fn of(programs: &'a [Named<'a>]) -> Index<'a> {
-        let mut index = Index {
-            programs,
-            by_name: HashMap::new(),
-            by_stem: HashMap::new(),
-            by_number: HashMap::new(),
-        };
-        for (at, one) in programs.iter().enumerate() {
-            let name = file_name(one.path);
-            index.by_name.entry(name).or_default().push(at);
-            index.by_stem.entry(stem(name)).or_default().push(at);
-            for number in one.numbers {
-                let all = index.by_number.entry(*number).or_default();
-                if all.last() != Some(&at) {
-                    all.push(at);
-                }
-            }
-        }
-        index
-    }
-
-    /// The programs of a key: the whole path before its end, that before the name without the
-    /// extension, that before the number.
-    fn find(&self, key: &str) -> Vec<usize> {
-        let key = key.replace('\\', "/");
-        let key = key.trim_start_matches("./");
-        let named = self.by_name.get(file_name(key));
-        let named = named.map_or(&[][..], Vec::as_slice);
-        let path = |at: &usize| self.programs[*at].path;
-        let whole: Vec<usize> = named.iter().copied().filter(|at| path(at) == key).collect();
-        if !whole.is_empty() {
-            return whole;
-        }
-        let ends = |at: &usize| {
-            let before = path(at).strip_suffix(key);
-            before.is_some_and(|before| before.is_empty() || before.ends_with('/'))
-        };
-        let tail: Vec<usize> = named.iter().copied().filter(ends).collect();
-        if !tail.is_empty() {
-            return tail;
-        }
-        if let Some(all) = self.by_stem.get(key) {
-            return all.clone();
-        }
-        let digits = key.trim_start_matches(['O', 'o', ':', '%']);
-        let number = digits.parse::<i64>().ok();
-        number
-            .and_then(|number| self.by_number.get(&number))
-            .cloned()
-            .unwrap_or_default()
-    }
 }

@@ -56,6 +56,9 @@ pub(super) enum Result<T> {
     Done(T),
 }
 
+/// Files as messages call them, each with its SHA-256.
+pub(super) type Hashed = Vec<(String, String)>;
+
 /// Finds the inputs and their configurations.
 ///
 /// # Errors
@@ -76,7 +79,7 @@ pub(super) fn jobs_with_files(
     paths: &[std::path::PathBuf],
     inputs: &Inputs,
     streams: &mut Streams<'_>,
-) -> std::result::Result<(Vec<Job>, Vec<(String, String)>), Stop> {
+) -> std::result::Result<(Vec<Job>, Hashed), Stop> {
     let standard = paths.iter().any(|path| path.as_os_str() == "-");
     if inputs.stdin_filename.is_some() && !standard {
         writeln!(

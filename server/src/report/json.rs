@@ -2,8 +2,9 @@
 //! part in seconds, hours where the key says so; what is not known is `null`.
 
 use rules::audit::cluster::Cluster;
+use rules::audit::group::{Missing, Reason, Wrong};
 use rules::audit::program::{Found, Planned, ThreadAudit};
-use rules::audit::sum::{Missing, Reason, Row, Wrong};
+use rules::audit::sum::Row;
 use rules::rewrite::plan::State;
 use rules::table::Seconds;
 use serde_json::{Value, json};

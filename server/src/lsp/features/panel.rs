@@ -7,8 +7,8 @@ use tower_lsp::jsonrpc::{self, Error};
 use tower_lsp::ls_types::*;
 
 use super::Asked;
-use crate::lsp::documents::path_of;
 use crate::lsp::assist::Assist;
+use crate::lsp::documents::path_of;
 
 /// `flankwise.section` URI POSITION: the thread there, or null.
 pub(super) const SECTION: &str = "flankwise.section";
