@@ -19,7 +19,10 @@ use crate::lsp::{
     Related,
 };
 use crate::rewrites;
-use crate::show::{CAUTION_SHORT, form_svg, hover};
+use crate::show::{CAUTION_SHORT, form_svg, hover, passes_svg};
+
+/// Largest drawing of passes in bytes that a hover carries; beyond it the form is drawn alone.
+const LARGEST_PICTURE: usize = 20_000;
 
 /// The real analysis. Configurations are remembered until one changes.
 #[derive(Debug, Default)]
@@ -116,11 +119,24 @@ impl Analysis for Core {
         })
     }
 
-    /// The form of the thread, where it is known.
+    /// The passes in the form of the thread, or the form alone, where they are known.
     fn picture(&self, judged: &Judged, at: usize) -> Option<Picture> {
         let index = judged.section_at(at)?;
         let side = judged.program.sections[index].side()?;
-        let (thread, _) = judged.judgement.threads[index].thread.as_ref()?;
+        let identified = judged.judgement.threads.get(index)?;
+        let (thread, _) = identified.thread.as_ref()?;
+        let passes = passes_svg::Passes {
+            section: &judged.program.sections[index],
+            identified,
+            table: judged.judgement.tables.get(index)?,
+        };
+        let drawn = passes_svg::drawing(passes, "Passes", "passes", true);
+        if let Some(drawn) = drawn.filter(|drawn| drawn.svg.len() < LARGEST_PICTURE) {
+            return Some(Picture {
+                words: format!("passes of {}", thread.designation_for(side)),
+                svg: drawn.svg,
+            });
+        }
         let sheet = Sheet::of(thread, side, &Wish::default());
         Some(Picture {
             words: format!("form of {}", thread.designation_for(side)),

@@ -1,5 +1,6 @@
 //! What the command line may hold.
 
+mod audit;
 mod rewrite;
 mod rotating;
 
@@ -11,6 +12,7 @@ use rules::date::Date;
 use rules::facts::FailOn;
 use rules::finding::Severity;
 
+pub(super) use audit::{Audit, AuditFormat, WORST};
 pub(super) use rewrite::{Convert, Plan, Write};
 pub(super) use rotating::Feed;
 
@@ -32,6 +34,8 @@ pub(super) enum Command {
     Check(Check),
     /// List the passes of every thread: diameter, depth, step, chip area, start, end, seconds
     Passes(Passes),
+    /// Sum up a tree of programs: where the hours go, what is wrong, what plans would save
+    Audit(Audit),
     /// Limits, depths, wires, drill, gauges of a thread by its designation, with sources
     Thread(Thread),
     /// Split the depth of a thread better: fewest passes inside every limit, never slower
