@@ -62,6 +62,8 @@ pub struct Reason {
 pub struct Evidence {
     reasons: Vec<Reason>,
     header_lines: u32,
+    /// Lines with words before the first that was looked at.
+    behind: u32,
     /// Numbers of at least 2000 without a point behind X or Z, and all without a point.
     pub huge_pointless: u32,
     /// Numbers without a point behind X or Z that are not zero.
@@ -76,6 +78,43 @@ pub struct Evidence {
 }
 
 impl Evidence {
+    /// Evidence that is gathered behind so many lines with words.
+    pub(crate) fn behind(words: u32) -> Self {
+        Evidence {
+            header_lines: words,
+            behind: words,
+            ..Evidence::default()
+        }
+    }
+
+    /// Lines with words, those before the evidence included.
+    pub(crate) const fn words(&self) -> u32 {
+        self.header_lines
+    }
+
+    /// Adds evidence from the lines behind, whose places count from `bytes` and `lines`.
+    pub(crate) fn add(&mut self, later: &Evidence, bytes: u32, lines: u32) {
+        self.header_lines += later.header_lines - later.behind;
+        self.huge_pointless += later.huge_pointless;
+        self.pointless += later.pointless;
+        self.lathe += later.lathe;
+        self.mill += later.mill;
+        self.compound |= later.compound;
+        for reason in &later.reasons {
+            let known = self
+                .reasons
+                .iter()
+                .any(|known| known.family == reason.family && known.seen == reason.seen);
+            if !known {
+                self.reasons.push(Reason {
+                    span: Span::new(reason.span.start + bytes, reason.span.end + bytes),
+                    line: reason.line + lines,
+                    ..*reason
+                });
+            }
+        }
+    }
+
     fn speak(&mut self, block: &Block, family: Family, weight: u32, seen: &'static str) {
         let known = self
             .reasons

@@ -12,6 +12,7 @@ mod expression;
 mod group;
 pub mod law;
 pub mod machine;
+pub mod moved;
 pub mod number;
 pub mod program;
 mod rotating;
@@ -25,4 +26,4 @@ mod trace;
 pub mod units;
 
 pub use run::{Alone, Callee, Library};
-pub use trace::{effects, read, read_with};
+pub use trace::{Again, Reading, effects, read, read_with};

@@ -7,6 +7,7 @@ use super::{end_x, end_z, lead, position_scale, role_word};
 use crate::block::Block;
 use crate::evidence::Family;
 use crate::machine::Machine;
+use crate::moved::{Moved, Places};
 use crate::section::{Cut, Pass, Role, RoleWord, Scale, Syntax, Val};
 use crate::source::Mark;
 use crate::units::{Lead, Length};
@@ -20,6 +21,26 @@ pub struct Modal {
     start_angle: Option<RoleWord>,
     /// A lead written with E; F is modal by itself.
     fine_lead: Option<(Val<Lead>, Vec<RoleWord>)>,
+}
+
+impl Places for Modal {
+    fn follow(&mut self, moved: &mut Moved) {
+        let Modal {
+            z,
+            taper,
+            taper_unknown: _,
+            start_angle,
+            fine_lead,
+        } = self;
+        if let Some((_, word)) = z {
+            word.follow(moved);
+        }
+        taper.follow(moved);
+        start_angle.follow(moved);
+        if let Some((_, words)) = fine_lead {
+            words.follow(moved);
+        }
+    }
 }
 
 /// Reads one box. `fresh` says that the block writes the cycle's code.
