@@ -55,17 +55,17 @@ fn key(frame: (i64, i64), at: Place, axis: usize) -> Key {
 }
 
 impl Drills {
-    /// The indices of comments become others; `false` where one cannot.
+    /// The ranges of comments, by the line of the block that has them, become others; `false` where one cannot.
     pub(crate) fn renumber_notes(
         &mut self,
-        by: &dyn Fn(usize, usize) -> Option<(usize, usize)>,
+        by: &dyn Fn((usize, usize), u32) -> Option<(usize, usize)>,
     ) -> bool {
         if self.count == 0 {
             return true;
         }
         let holes = Arc::make_mut(&mut self.holes);
         holes.values_mut().flatten().all(|drill| {
-            by(drill.notes.0, drill.notes.1).is_some_and(|notes| {
+            by(drill.notes, drill.block.line).is_some_and(|notes| {
                 drill.notes = notes;
                 true
             })

@@ -17,6 +17,7 @@ pub struct Moved {
     /// Lines by which what stands behind it moves.
     lines: i64,
     pub(crate) lost: bool,
+    touched: bool,
 }
 
 impl Moved {
@@ -30,12 +31,18 @@ impl Moved {
             on,
             lines: i64::from(after.line(new.end)) - i64::from(on.1),
             lost: false,
+            touched: false,
         }
     }
 
     /// Whether a place was lost since the last call.
     pub fn lost(&mut self) -> bool {
         std::mem::take(&mut self.lost)
+    }
+
+    /// Whether a place met the replaced stretch or its ends since the last call.
+    pub fn touched(&mut self) -> bool {
+        std::mem::take(&mut self.touched)
     }
 
     /// Whether a place stands wholly before the replacement, so that it stays.
@@ -62,6 +69,7 @@ impl Moved {
 
     /// A span follows.
     pub fn span(&mut self, span: &mut Span) {
+        self.touched |= self.meets(*span);
         if span.end <= self.old.start && (span.start < self.old.start || span.start == span.end) {
             return;
         }

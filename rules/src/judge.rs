@@ -2,11 +2,17 @@
 
 use lexer::program::{Program, Settings};
 
+use crate::checks::seen::{Looks, Seen};
 use crate::checks::{Check, Context, Out, RULES, Whole};
 use crate::facts::{Facts, Setting};
 use crate::finding::{Edit, Finding, Severity};
 use crate::identify::{From, Identified, identify};
 use crate::table::{Table, table};
+
+mod again;
+mod places;
+pub use again::Before;
+use again::Holds;
 
 /// What is known and wrong about one program. `threads`, `tables` and `not_judged` have one entry
 /// a section.
@@ -20,15 +26,94 @@ pub struct Judgement {
     pub not_judged: Vec<Vec<(&'static str, String)>>,
     /// Findings by place.
     pub findings: Vec<Finding>,
+    /// What is kept of each section to judge it again.
+    kept: Vec<Kept>,
+}
+
+/// What is kept of a section.
+#[derive(Debug, Clone, Default)]
+struct Kept {
+    findings: Vec<Finding>,
+    looks: Looks,
 }
 
 /// Judges a program that was read from `bytes` with `settings`.
 #[must_use]
 pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts) -> Judgement {
-    let mut judgement = Judgement::default();
-    for (index, section) in program.sections.iter().enumerate() {
+    let text = Text {
+        bytes,
+        program,
+        settings,
+        facts,
+    };
+    text.judge(None)
+}
+
+/// The same after an edit: what still holds is not worked out again. Settings and facts have to be
+/// those of the judgement before.
+#[must_use]
+pub fn judge_again(
+    bytes: &[u8],
+    program: &Program,
+    settings: &Settings,
+    facts: &Facts,
+    before: &Before<'_>,
+) -> Judgement {
+    let text = Text {
+        bytes,
+        program,
+        settings,
+        facts,
+    };
+    text.judge(Holds::new(before, bytes, program).map(|holds| (before, holds)))
+}
+
+/// What is judged, and by what.
+#[derive(Clone, Copy)]
+struct Text<'a> {
+    bytes: &'a [u8],
+    program: &'a Program,
+    settings: &'a Settings,
+    facts: &'a Facts,
+}
+
+impl Text<'_> {
+    fn judge(self, mut before: Option<(&Before<'_>, Holds<'_>)>) -> Judgement {
+        let mut judgement = Judgement::default();
+        for index in 0..self.program.sections.len() {
+            let known = before.as_mut().and_then(|(before, holds)| {
+                let (old, kept, thread) = holds.of(index)?;
+                let before = before.judgement;
+                let not_judged = before.not_judged.get(old)?.clone();
+                Some((thread, before.tables.get(old)?.clone(), not_judged, kept))
+            });
+            let (thread, table, not_judged, mut kept) =
+                known.unwrap_or_else(|| self.section(index));
+            for finding in &mut kept.findings {
+                finding.section = Some(index);
+            }
+            judgement.findings.extend_from_slice(&kept.findings);
+            judgement.threads.push(thread);
+            judgement.tables.push(table);
+            judgement.not_judged.push(not_judged);
+            judgement.kept.push(kept);
+        }
+        self.whole(&mut judgement);
+        judgement
+    }
+
+    /// Judges one section: its thread, its table, what could not be judged, and what was found.
+    fn section(self, index: usize) -> (Identified, Table, Vec<(&'static str, String)>, Kept) {
+        let Text {
+            bytes,
+            program,
+            settings,
+            facts,
+        } = self;
+        let section = &program.sections[index];
         let identified = identify(bytes, program, section, facts);
         let table = table(section, &identified, facts);
+        let seen = Seen::default();
         let context = Context {
             bytes,
             program,
@@ -38,7 +123,9 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
             identified: &identified,
             table: &table,
             facts,
+            seen: &seen,
         };
+        let mut findings = Vec::new();
         let mut not_judged = Vec::new();
         for rule in RULES {
             let Check::Section(check) = rule.check else {
@@ -61,46 +148,48 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
                     finding.severity = finding.severity.min(Severity::Warning);
                 }
                 set(&mut finding, setting);
-                finding.section = Some(index);
-                judgement.findings.push(finding);
+                findings.push(finding);
             }
         }
-        judgement.not_judged.push(not_judged);
-        judgement.threads.push(identified);
-        judgement.tables.push(table);
+        let looks = seen.looks();
+        (identified, table, not_judged, Kept { findings, looks })
     }
-    let whole = Whole {
-        bytes,
-        program,
-        settings,
-        threads: &judgement.threads,
-        facts,
-    };
-    let mut of_file = Vec::new();
-    for rule in RULES {
-        let Check::Program(check) = rule.check else {
-            continue;
+
+    /// Adds what the checks of the whole file find, and puts all in order.
+    fn whole(self, judgement: &mut Judgement) {
+        let facts = self.facts;
+        let whole = Whole {
+            bytes: self.bytes,
+            program: self.program,
+            settings: self.settings,
+            threads: &judgement.threads,
+            facts,
         };
-        let setting = facts.rules.get(rule.name).copied();
-        if setting == Some(Setting::Off) {
-            continue;
+        let mut of_file = Vec::new();
+        for rule in RULES {
+            let Check::Program(check) = rule.check else {
+                continue;
+            };
+            let setting = facts.rules.get(rule.name).copied();
+            if setting == Some(Setting::Off) {
+                continue;
+            }
+            let mut out = Out::default();
+            check(rule, &whole, &mut out);
+            for mut finding in out.findings {
+                set(&mut finding, setting);
+                of_file.push(finding);
+            }
         }
-        let mut out = Out::default();
-        check(rule, &whole, &mut out);
-        for mut finding in out.findings {
-            set(&mut finding, setting);
-            of_file.push(finding);
-        }
+        judgement.findings.append(&mut of_file);
+        judgement.findings.sort_by(|a, b| {
+            (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule))
+        });
+        // A subprogram that is called several times cuts the same thing several times.
+        judgement
+            .findings
+            .dedup_by(|b, a| (a.rule, a.span, &a.message) == (b.rule, b.span, &b.message));
     }
-    judgement.findings.append(&mut of_file);
-    judgement.findings.sort_by(|a, b| {
-        (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule))
-    });
-    // A subprogram that is called several times cuts the same thing several times.
-    judgement
-        .findings
-        .dedup_by(|b, a| (a.rule, a.span, &a.message) == (b.rule, b.span, &b.message));
-    judgement
 }
 
 /// Whether an edit changes a block that is run more than once, or a worked-out word: it would

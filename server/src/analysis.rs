@@ -5,18 +5,21 @@ use std::ops::Range;
 use std::path::Path;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use lexer::moved::Moved;
 use lexer::program::{Program, Settings};
 use lexer::source::Span;
+use lexer::{Again, Reading};
+use ropey::Rope;
 use rules::facts::Facts;
 use rules::finding::{Finding, FixKind, Severity};
-use rules::judge::{Judgement, judge};
+use rules::judge::{Before, Judgement, judge, judge_again};
 use rules::measure::sheet::{Sheet, Wish};
 
 use crate::beside::Beside;
 use crate::config::Resolver;
 use crate::lsp::{
-    self as protocol, Action, ActionKind, Analysis, Diagnostic, Edit, Hover, Input, Picture,
-    Related,
+    self as protocol, Action, ActionKind, Analysis, Changed, Diagnostic, Edit, Hover, Input,
+    Picture, Previous, Related,
 };
 use crate::rewrites;
 use crate::show::{CAUTION_SHORT, form_svg, hover};
@@ -32,6 +35,8 @@ pub struct Core {
 pub struct Judged {
     pub(crate) bytes: Vec<u8>,
     pub(crate) program: Program,
+    /// What is kept to read the text again after an edit.
+    reading: Reading,
     pub(crate) settings: Settings,
     pub(crate) facts: Facts,
     pub(crate) judgement: Judgement,
@@ -65,22 +70,51 @@ impl Analysis for Core {
 
     fn analyse(&self, input: Input<'_, Judged>) -> Option<Judged> {
         let (settings, facts, refused) = self.facts(input.path);
-        let bytes = input.bytes();
-        let program = lexer::read_with(&bytes, &settings, &Beside::of(input.path));
+        let beside = Beside::of(input.path);
+        let previous = input.previous.as_ref().filter(|previous| {
+            // Facts are those of the same files: a change of these makes every result void.
+            previous.result.settings == settings && previous.result.refused == refused
+        });
+        let Some(Previous { result, changed }) = previous else {
+            let bytes = input.bytes();
+            let (program, reading) = Reading::new(&bytes, &settings, &beside);
+            if input.cancelled.is_set() {
+                return None;
+            }
+            let judgement = judge(&bytes, &program, &settings, &facts);
+            return Some(Judged::new(
+                bytes, program, reading, settings, facts, judgement, refused,
+            ));
+        };
+        let bytes = spliced(&result.bytes, input.text, changed);
+        let again = Again {
+            program: &result.program,
+            old: changed.old.clone(),
+            new: changed.new.clone(),
+        };
+        let (program, reading) = result.reading.again(&bytes, &settings, &beside, &again);
         if input.cancelled.is_set() {
             return None;
         }
-        let judgement = judge(&bytes, &program, &settings, &facts);
-        let rewrites = program.sections.iter().map(|_| OnceLock::new()).collect();
-        Some(Judged {
-            bytes,
-            program,
-            settings,
-            facts,
-            judgement,
-            rewrites,
-            refused,
-        })
+        let narrow = |range: &Range<usize>| {
+            Some(u32::try_from(range.start).ok()?..u32::try_from(range.end).ok()?)
+        };
+        let edit = narrow(&changed.old).zip(narrow(&changed.new));
+        let judgement = match edit {
+            Some((old, new)) => {
+                let before = Before {
+                    bytes: &result.bytes,
+                    program: &result.program,
+                    judgement: &result.judgement,
+                    moved: Moved::new(&old, &new, &result.program.lines, &program.lines),
+                };
+                judge_again(&bytes, &program, &settings, &facts, &before)
+            }
+            None => judge(&bytes, &program, &settings, &facts),
+        };
+        Some(Judged::new(
+            bytes, program, reading, settings, facts, judgement, refused,
+        ))
     }
 
     fn diagnostics(&self, judged: &Judged) -> Vec<Diagnostic> {
@@ -171,7 +205,43 @@ impl Analysis for Core {
     }
 }
 
+/// The text after an edit: of the older text what stands before and behind, and what came between.
+fn spliced(old: &[u8], text: &Rope, changed: &Changed) -> Vec<u8> {
+    let mut bytes = Vec::with_capacity(text.len_bytes());
+    let behind = old.get(changed.old.end..).unwrap_or_default();
+    bytes.extend_from_slice(old.get(..changed.old.start).unwrap_or_default());
+    let put = text.get_byte_slice(changed.new.clone());
+    for chunk in put.into_iter().flat_map(|put| put.chunks()) {
+        bytes.extend_from_slice(chunk.as_bytes());
+    }
+    bytes.extend_from_slice(behind);
+    debug_assert_eq!(bytes.len(), text.len_bytes());
+    bytes
+}
+
 impl Judged {
+    fn new(
+        bytes: Vec<u8>,
+        program: Program,
+        reading: Reading,
+        settings: Settings,
+        facts: Facts,
+        judgement: Judgement,
+        refused: Option<String>,
+    ) -> Self {
+        let rewrites = program.sections.iter().map(|_| OnceLock::new()).collect();
+        Judged {
+            bytes,
+            program,
+            reading,
+            settings,
+            facts,
+            judgement,
+            rewrites,
+            refused,
+        }
+    }
+
     /// The section that a byte stands in.
     fn section_at(&self, at: usize) -> Option<usize> {
         let at = u32::try_from(at).ok()?;

@@ -5,8 +5,11 @@
 use std::ops::Range;
 use std::path::Path;
 
+use lexer::moved::Moved;
 use lexer::program::{Program, Settings};
 use lexer::{Again, Alone, Reading};
+use rules::facts::{Config, Facts};
+use rules::judge::{Before, Judgement, judge, judge_again};
 
 /// What may be put into a text: words that change what comes behind, line ends of all kinds, halves
 /// of characters and of line ends.
@@ -121,7 +124,7 @@ fn corpus() -> Vec<Vec<u8>> {
     texts
 }
 
-fn start(corpus: &[Vec<u8>], chance: &mut Chance) -> Vec<u8> {
+fn start(corpus: &[Vec<u8>], most: usize, chance: &mut Chance) -> Vec<u8> {
     let mut text = Vec::new();
     for _ in 0..=chance.below(5) {
         let one = &corpus[chance.below(corpus.len())];
@@ -131,7 +134,7 @@ fn start(corpus: &[Vec<u8>], chance: &mut Chance) -> Vec<u8> {
         );
         text.extend_from_slice(&one[from.min(to)..to]);
     }
-    text.truncate(6_000);
+    text.truncate(most);
     text
 }
 
@@ -168,69 +171,139 @@ fn edit(text: &[u8], last: usize, chance: &mut Chance) -> (Range<usize>, Vec<u8>
     (old, put)
 }
 
+/// A shop that states enough for most checks to judge.
+fn facts() -> Facts {
+    let text = std::fs::read_to_string(
+        Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../corpus/rules/axis-feed-limit/flankwise.toml"),
+    )
+    .expect("a configuration");
+    Config::parse("flankwise.toml", &text, &[])
+        .expect("a sound one")
+        .facts("a.nc")
+        .1
+}
+
 fn same(now: &Program, fresh: &Program) -> bool {
     // A number that is none is not equal to itself; its text is.
     now == fresh || format!("{now:?}") == format!("{fresh:?}")
 }
 
-#[test]
-fn reading_again_is_reading_afresh() {
+/// Everything that is known and wrong; where numbers that are none stand, as text.
+fn same_judgement(now: &Judgement, fresh: &Judgement) -> Result<(), String> {
+    let text = |it: &Judgement| {
+        format!(
+            "{:#?}\n{:#?}\n{:#?}\n{:#?}",
+            it.findings, it.not_judged, it.threads, it.tables
+        )
+    };
+    if now.findings == fresh.findings
+        && now.not_judged == fresh.not_judged
+        && now.tables == fresh.tables
+    {
+        let (now, fresh) = (format!("{:?}", now.threads), format!("{:?}", fresh.threads));
+        if now == fresh {
+            return Ok(());
+        }
+    }
+    let (now, fresh) = (text(now), text(fresh));
+    if now == fresh {
+        return Ok(());
+    }
+    Err(difference(&now, &fresh))
+}
+
+/// Where two texts begin to differ.
+fn difference(now: &str, fresh: &str) -> String {
+    let at = now.lines().zip(fresh.lines()).position(|(a, b)| a != b);
+    let around = |text: &str| {
+        let lines = text
+            .lines()
+            .skip(at.unwrap_or(0).saturating_sub(12))
+            .take(24);
+        lines.collect::<Vec<_>>().join("\n")
+    };
+    format!("now\n{}\nfresh\n{}", around(now), around(fresh))
+}
+
+/// Edits texts and compares, for each seed; tells how many pages were walked of how many.
+fn edited(seeds: Range<u64>, rounds: usize, judged: bool) -> (usize, usize) {
     let corpus = corpus();
-    let settings = Settings::default();
+    let (settings, facts) = (Settings::default(), facts());
     let (mut again_pages, mut all_pages) = (0, 0);
-    for seed in 0..150 {
+    for seed in seeds {
         let mut chance = Chance(seed);
-        let mut text = start(&corpus, &mut chance);
+        let mut text = start(&corpus, if judged { 2_000 } else { 6_000 }, &mut chance);
         let page = [1, 3, 7, 20][chance.below(4)];
         let (mut program, mut reading) = Reading::in_pages(page, &text, &settings, &Alone);
         assert!(
             same(&program, &lexer::read(&text, &settings)),
             "seed {seed}, first reading"
         );
+        let judge = |text: &[u8], program: &Program| match judged {
+            true => judge(text, program, &settings, &facts),
+            false => Judgement::default(),
+        };
+        let mut judgement = judge(&text, &program);
         let mut last = 0;
-        for round in 0..40 {
+        for round in 0..rounds {
             let (old, put) = edit(&text, last, &mut chance);
             last = old.start + put.len();
-            let new = old.start..old.start + put.len();
+            let new = old.start..last;
             let before = text.clone();
             text.splice(old.clone(), put.iter().copied());
             let again = Again {
                 program: &program,
                 old: old.clone(),
-                new,
+                new: new.clone(),
             };
             let (now, next) = reading.again(&text, &settings, &Alone, &again);
             let fresh = lexer::read(&text, &settings);
-            if !same(&now, &fresh) {
-                let put = String::from_utf8_lossy(&put).into_owned();
-                let (now, fresh) = (format!("{now:#?}"), format!("{fresh:#?}"));
-                let differs = now
-                    .lines()
-                    .zip(fresh.lines())
-                    .position(|(a, b)| a != b)
-                    .unwrap_or(0);
-                let around = |text: &str| {
-                    text.lines()
-                        .skip(differs.saturating_sub(12))
-                        .take(24)
-                        .collect::<Vec<_>>()
-                        .join("\n")
-                };
-                panic!(
-                    "seed {seed}, round {round}, pages of {page}: {old:?} replaced by {put:?} in\n{}\nnow\n{}\nfresh\n{}",
+            let what = || {
+                format!(
+                    "seed {seed}, round {round}, pages of {page}: {old:?} replaced by {:?} in\n{}\n",
+                    String::from_utf8_lossy(&put),
                     String::from_utf8_lossy(&before),
-                    around(&now),
-                    around(&fresh)
+                )
+            };
+            if !same(&now, &fresh) {
+                panic!(
+                    "{}{}",
+                    what(),
+                    difference(&format!("{now:#?}"), &format!("{fresh:#?}"))
                 );
+            }
+            if judged {
+                let narrow = |range: &Range<usize>| range.start as u32..range.end as u32;
+                let known = Before {
+                    bytes: &before,
+                    program: &program,
+                    judgement: &judgement,
+                    moved: Moved::new(&narrow(&old), &narrow(&new), &program.lines, &now.lines),
+                };
+                let again = judge_again(&text, &now, &settings, &facts, &known);
+                let afresh = judge(&text, &now);
+                if let Err(difference) = same_judgement(&again, &afresh) {
+                    panic!("{}{difference}", what());
+                }
+                judgement = again;
             }
             let (walked, of) = next.walked();
             (again_pages, all_pages) = (again_pages + walked, all_pages + of);
             (program, reading) = (now, next);
         }
     }
+    (again_pages, all_pages)
+}
+
+#[test]
+fn reading_again_is_reading_afresh() {
+    let (walked, of) = edited(0..150, 40, false);
     // If every reading went on to the end, it would be fresh ones that are compared.
-    assert!(
-        again_pages * 10 < all_pages * 8,
-        "{again_pages} of {all_pages} pages walked"
-    );
+    assert!(walked * 10 < of * 8, "{walked} of {of} pages walked");
+}
+
+#[test]
+fn judging_again_is_judging_afresh() {
+    edited(10_000..10_060, 25, true);
 }

@@ -48,18 +48,19 @@ impl Rotating {
         std::mem::take(&mut self.looked).then_some(from)
     }
 
-    /// Ranges of comments become others; `false` where one cannot.
+    /// Numbers and ranges of comments become others; `false` where one cannot.
     pub(crate) fn renumber_notes(
         &mut self,
-        by: &dyn Fn(usize, usize) -> Option<(usize, usize)>,
+        one: &dyn Fn(usize) -> Option<usize>,
+        range: &dyn Fn((usize, usize), u32) -> Option<(usize, usize)>,
     ) -> bool {
-        if let Some(one) = &mut self.exchanged {
-            match by(one.notes_from, one.notes_from) {
-                Some((to, _)) => one.notes_from = to,
+        if let Some(exchanged) = &mut self.exchanged {
+            match one(exchanged.notes_from) {
+                Some(to) => exchanged.notes_from = to,
                 None => return false,
             }
         }
-        self.drills.renumber_notes(by)
+        self.drills.renumber_notes(range)
     }
 
     /// Roughly how much memory a clone takes that is not shared with `other`, in things.

@@ -244,8 +244,10 @@ impl Reading {
         let mut keeper = Keeper::new(self.pages.len(), bytes.len());
         let mut blocks = Blocks::new(bytes);
         let mut block = Block::default();
+        let mut line = 1;
         for (at, page) in self.pages.iter().enumerate() {
-            keeper.see(at, 0, false, &walker);
+            keeper.see((at, line), 0, false, &walker);
+            line += page.lines;
             for _ in 0..page.lines {
                 if blocks.read(&mut block) {
                     walker.block(&block, bytes);
@@ -381,13 +383,14 @@ impl Keeper {
     }
 
     /// Looks at the state where a page begins.
-    fn see(&mut self, page: usize, edits: usize, wanted: bool, walker: &Walker<'_>) {
+    fn see(&mut self, at: (usize, u32), edits: usize, wanted: bool, walker: &Walker<'_>) {
+        let (page, line) = at;
         let last = self.kept.last().map(|kept| kept.page);
         let far = last.is_none_or(|last| last + self.every <= page);
         if !wanted && !far || last == Some(page) {
             return;
         }
-        let Some(state) = State::of(walker) else {
+        let Some(state) = State::of(walker, line) else {
             return;
         };
         let weight = state.weight(self.kept.last().map(|kept| &*kept.state));
@@ -452,7 +455,8 @@ impl Rewalk<'_> {
                 break;
             }
             let near = at + 1 >= self.region.new.start && at <= behind + 1;
-            keeper.see(at, edits, near, &walker);
+            keeper.see((at, line), edits, near, &walker);
+            line += page.lines;
             count += 1;
             for _ in 0..page.lines {
                 if blocks.read(&mut block) {
@@ -521,7 +525,7 @@ impl Rewalk<'_> {
             .kept
             .binary_search_by_key(&old, |kept| kept.page);
         let kept = &self.walked.kept[index.ok()?];
-        let now = State::of(walker)?;
+        let now = State::of(walker, 0)?;
         let mut then = self.followed(kept)?;
         let looks_back = self.walked.looks.get(kept.counts.looks..)?;
         if !self.renumber.reaches_none(looks_back) {
@@ -535,7 +539,9 @@ impl Rewalk<'_> {
         let room = super::LISTED - rest.min(super::LISTED);
         let free = self.walked.listed < super::LISTED && walker.listed < room;
         let raw = self.walked.raw.as_ref().unwrap_or(&self.before.sections);
-        (free && kept.counts.are_left_alone(raw)).then_some(index.ok()?)
+        let counts = &kept.counts;
+        let alone = counts.are_left_alone(raw) && !counts.gains_tapping(&Counts::of(walker));
+        (free && alone).then_some(index.ok()?)
     }
 
     /// Adds what comes behind a state that the walk has come to.
@@ -570,7 +576,7 @@ impl Rewalk<'_> {
         for &(line, from) in self.walked.looks.get(there.looks..)? {
             let mut line = line;
             moved.line(&mut line);
-            let (from, _) = self.renumber.apply(from, from)?;
+            let from = self.renumber.one(from)?;
             looks.push((line, from));
         }
         (!moved.lost()).then_some(())

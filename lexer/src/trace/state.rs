@@ -14,6 +14,8 @@ use crate::units::{Length, Units};
 /// What a walk carries from block to block while no thread is being gathered.
 #[derive(Debug, Clone)]
 pub(super) struct State {
+    /// The line that comes next, from 1.
+    line: u32,
     live: Live,
 }
 
@@ -61,7 +63,7 @@ places!(Live {
 
 impl State {
     /// The state of a walk; `None` while a thread is being gathered.
-    pub(super) fn of(walker: &Walker<'_>) -> Option<State> {
+    pub(super) fn of(walker: &Walker<'_>, line: u32) -> Option<State> {
         let orders = &walker.orders;
         let busy = !walker.strokes.is_empty()
             || walker.rotating.is_busy()
@@ -75,6 +77,7 @@ impl State {
         }
         let sections = walker.program.sections.len();
         Some(State {
+            line,
             live: Live {
                 machine: walker.machine.clone(),
                 modal_box: walker.modal_box.clone(),
@@ -137,12 +140,25 @@ impl State {
     /// Every place follows an edit; `false` where one is lost.
     pub(super) fn follow(&mut self, moved: &mut Moved, renumber: &Renumber) -> bool {
         moved.lost = false;
+        let (first, last, _) = moved.lines();
+        if self.line > first {
+            let one = |at| renumber.one(at);
+            let range = |range, line| match line {
+                line if line < first => Some(range),
+                line if line > last => renumber.range(range),
+                _ => renumber.range(range).filter(|to| *to == range),
+            };
+            let Some(from) = one(self.live.notes_from) else {
+                return false;
+            };
+            self.live.notes_from = from;
+            if !self.live.rotating.renumber_notes(&one, &range) {
+                return false;
+            }
+            moved.line(&mut self.line);
+        }
         self.live.follow(moved);
-        let notes = renumber.apply(self.live.notes_from, self.live.notes_from);
-        let by = |from, to| renumber.apply(from, to);
-        let Some((from, _)) = notes else { return false };
-        self.live.notes_from = from;
-        self.live.rotating.renumber_notes(&by) && !moved.lost()
+        !moved.lost()
     }
 
     /// Whether a walk goes on from both in the same way.
@@ -180,6 +196,12 @@ impl Counts {
     /// Whether none of the sections that were put out was changed later.
     pub(super) fn are_left_alone(&self, sections: &[Section]) -> bool {
         left_active(head(sections, self.sections)) == self.left_active
+    }
+
+    /// Whether blocks behind this place, which belong to the last tapped section, may belong to one
+    /// only in the other walk.
+    pub(super) const fn gains_tapping(&self, other: &Counts) -> bool {
+        self.left_active.is_none() && other.left_active.is_some()
     }
 
     /// The same place in another walk, where this one has put out `here` that one `there`.
@@ -248,20 +270,23 @@ impl Renumber {
         }
     }
 
-    /// The numbers of the first comment of a range and of the one behind it; `None` where the range
-    /// has comments that are not what they were.
-    pub(super) fn apply(&self, from: usize, to: usize) -> Option<(usize, usize)> {
-        if self.same {
-            return Some((from, to));
+    /// The number that a number becomes behind the edit: of the first comment from some line on.
+    /// `None` where the comments of the changed lines may stand on either side of that line.
+    pub(super) fn one(&self, at: usize) -> Option<usize> {
+        if self.same || at < self.before {
+            return Some(at);
         }
-        if from < self.end && to > self.before {
-            return None;
+        if at >= self.end && at > self.before {
+            return usize::try_from(at as i64 + self.more).ok();
         }
-        let moved = |at: usize| match at >= self.end && at > self.before {
-            true => usize::try_from(at as i64 + self.more).ok(),
-            false => Some(at),
-        };
-        Some((moved(from)?, moved(to)?))
+        None
+    }
+
+    /// The numbers of the comments of a range behind the edit; `None` where it may have comments of
+    /// the changed lines.
+    fn range(&self, (from, to): (usize, usize)) -> Option<(usize, usize)> {
+        let reaches = !self.same && (from < self.end || from <= self.before);
+        (!reaches).then(|| Some((self.one(from)?, self.one(to)?)))?
     }
 
     /// Whether none of the looks reaches the comments of the changed lines.
