@@ -18,6 +18,7 @@ pub struct Moved {
     lines: i64,
     pub(crate) lost: bool,
     touched: bool,
+    shifted: bool,
 }
 
 impl Moved {
@@ -32,6 +33,7 @@ impl Moved {
             lines: i64::from(after.line(new.end)) - i64::from(on.1),
             lost: false,
             touched: false,
+            shifted: false,
         }
     }
 
@@ -43,6 +45,11 @@ impl Moved {
     /// Whether a place met the replaced stretch or its ends since the last call.
     pub fn touched(&mut self) -> bool {
         std::mem::take(&mut self.touched)
+    }
+
+    /// Whether a place moved since the last call.
+    pub fn shifted(&mut self) -> bool {
+        std::mem::take(&mut self.shifted)
     }
 
     /// Whether a place stands wholly before the replacement, so that it stays.
@@ -74,6 +81,7 @@ impl Moved {
             return;
         }
         if span.start >= self.old.end {
+            self.shifted = true;
             span.start = Self::add(span.start, self.bytes);
             span.end = Self::add(span.end, self.bytes);
             return;
@@ -99,6 +107,7 @@ impl Moved {
     /// A line follows that is known by nothing but its number.
     pub fn line(&mut self, line: &mut u32) {
         if *line > self.on.1 {
+            self.shifted = true;
             *line = Self::add(*line, self.lines);
         } else if *line >= self.on.0 && (self.lines != 0 || self.on.0 != self.on.1) {
             self.lost = true;

@@ -46,6 +46,8 @@ pub(super) struct Holds<'a> {
     heads: bool,
     /// For each section now the old one that it equals, where there is one.
     same: Vec<Option<usize>>,
+    /// For each section now whether a place of it moved.
+    shifted: Vec<bool>,
     /// Whether every section is an old one, and every old one is there.
     all_same: bool,
     turning: bool,
@@ -86,7 +88,7 @@ impl<'a> Holds<'a> {
                 then.follow(&mut moved);
                 !moved.lost() && !moved.touched() && then == *is
             });
-        let same = pairs(&then.sections, &now.sections, &mut moved);
+        let (same, shifted) = pairs(&then.sections, &now.sections, &mut moved);
         let all_same =
             then.sections.len() == now.sections.len() && same.iter().all(Option::is_some);
         let mut turning = then.turning.clone();
@@ -106,6 +108,7 @@ impl<'a> Holds<'a> {
             comments,
             heads,
             same,
+            shifted,
             all_same,
             turning,
             unread: then.unread.is_empty() == now.unread.is_empty(),
@@ -137,7 +140,7 @@ impl<'a> Holds<'a> {
         let mut thread = thread.clone();
         let mut kept = kept.clone();
         let (first, last, last_now) = self.moved.lines();
-        if last != last_now && !self.all_before(old, looks) && mentions_lines(self, old, &kept) {
+        if last != last_now && !self.all_before(index, looks) && mentions_lines(self, old, &kept) {
             return None;
         }
         thread.follow(&mut self.moved);
@@ -165,16 +168,14 @@ impl<'a> Holds<'a> {
     }
 
     /// Whether a section and all that a finding about it may speak of stand before the edit.
-    fn all_before(&self, old: usize, looks: &Looks) -> bool {
+    fn all_before(&self, index: usize, looks: &Looks) -> bool {
         let first = self.edited.0;
-        let sections = &self.before.program.sections;
-        let next = sections.get(old + 1).unwrap_or(&sections[old]);
+        let near = index.saturating_sub(1)..(index + 2).min(self.shifted.len());
         let units = self.before.program.units;
         units.is_none_or(|units| units.line < first)
             && !looks.sections
             && !looks.contour
-            && next.last_line < first
-            && sections[old].last_line < first
+            && self.shifted[near].iter().all(|shifted| !shifted)
             && looks
                 .lines
                 .iter()
@@ -245,14 +246,17 @@ fn plain(bytes: &[u8], program: &Program, lines: RangeInclusive<u32>) -> bool {
     plain
 }
 
-/// Which old section each section now equals: from the front as far as they go, then from the back.
-fn pairs(then: &[Section], now: &[Section], moved: &mut Moved) -> Vec<Option<usize>> {
+/// Which old section each section now equals, from the front as far as they go, then from the back;
+/// and whether a place of it moved.
+fn pairs(then: &[Section], now: &[Section], moved: &mut Moved) -> (Vec<Option<usize>>, Vec<bool>) {
     let mut same = vec![None; now.len()];
+    let mut shifted = vec![true; now.len()];
     let mut equal = |old: usize, new: usize| {
         let mut section = then[old].clone();
         section.follow(moved);
         // What stands under a place that was touched may read otherwise.
         let (lost, touched) = (moved.lost(), moved.touched());
+        shifted[new] = moved.shifted();
         !lost && !touched && section == now[new]
     };
     let both = then.len().min(now.len());
@@ -266,7 +270,7 @@ fn pairs(then: &[Section], now: &[Section], moved: &mut Moved) -> Vec<Option<usi
         same[now.len() - 1 - back] = Some(then.len() - 1 - back);
         back += 1;
     }
-    same
+    (same, shifted)
 }
 
 /// Whether a text about a section speaks of lines, which may have other numbers now.
