@@ -8,6 +8,7 @@ use crate::facts::{Facts, Setting};
 use crate::finding::{Edit, Finding, Severity};
 use crate::identify::{From, Identified, identify};
 use crate::table::{Table, table};
+use crate::waive::{self, Waived};
 
 mod again;
 mod places;
@@ -24,8 +25,10 @@ pub struct Judgement {
     pub tables: Vec<Table>,
     /// Rules that could not judge a section, with the reason.
     pub not_judged: Vec<Vec<(&'static str, String)>>,
-    /// Findings by place.
+    /// Findings by place, without those that are waived.
     pub findings: Vec<Finding>,
+    /// Findings that a waiver covers, by place.
+    pub waived: Vec<Waived>,
     /// What is kept of each section to judge it again.
     kept: Vec<Kept>,
 }
@@ -46,26 +49,27 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
         settings,
         facts,
     };
-    text.judge(None)
+    text.judge(None, &|| false).unwrap_or_default()
 }
 
-/// The same after an edit: what still holds is not worked out again. Settings and facts have to be
-/// those of the judgement before.
+/// The same, for a text that may follow another by an edit: what still holds is not worked out
+/// again. Settings and facts have to be those of the judgement before. `None` once `stopped` says
+/// so, which is asked before each section.
 #[must_use]
-pub fn judge_again(
-    bytes: &[u8],
-    program: &Program,
-    settings: &Settings,
-    facts: &Facts,
-    before: &Before<'_>,
-) -> Judgement {
+pub fn judge_unless(
+    stopped: &dyn Fn() -> bool,
+    (bytes, program): (&[u8], &Program),
+    (settings, facts): (&Settings, &Facts),
+    before: Option<&Before<'_>>,
+) -> Option<Judgement> {
     let text = Text {
         bytes,
         program,
         settings,
         facts,
     };
-    text.judge(Holds::new(before, bytes, program).map(|holds| (before, holds)))
+    let before = before.and_then(|before| Some((before, Holds::new(before, bytes, program)?)));
+    text.judge(before, stopped)
 }
 
 /// What is judged, and by what.
@@ -78,9 +82,16 @@ struct Text<'a> {
 }
 
 impl Text<'_> {
-    fn judge(self, mut before: Option<(&Before<'_>, Holds<'_>)>) -> Judgement {
+    fn judge(
+        self,
+        mut before: Option<(&Before<'_>, Holds<'_>)>,
+        stopped: &dyn Fn() -> bool,
+    ) -> Option<Judgement> {
         let mut judgement = Judgement::default();
         for index in 0..self.program.sections.len() {
+            if stopped() {
+                return None;
+            }
             let known = before.as_mut().and_then(|(before, holds)| {
                 let (old, kept, thread) = holds.of(index)?;
                 let before = before.judgement;
@@ -99,7 +110,7 @@ impl Text<'_> {
             judgement.kept.push(kept);
         }
         self.whole(&mut judgement);
-        judgement
+        Some(judgement)
     }
 
     /// Judges one section: its thread, its table, what could not be judged, and what was found.
@@ -182,14 +193,18 @@ impl Text<'_> {
             }
         }
         judgement.findings.append(&mut of_file);
-        judgement.findings.sort_by(|a, b| {
-            (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule))
-        });
-        // A subprogram that is called several times cuts the same thing several times.
-        judgement
-            .findings
-            .dedup_by(|b, a| (a.rule, a.span, &a.message) == (b.rule, b.span, &b.message));
+        by_place(&mut judgement.findings);
+        waive::apply(self.bytes, self.program, facts, judgement);
+        by_place(&mut judgement.findings);
     }
+}
+
+fn by_place(findings: &mut Vec<Finding>) {
+    findings.sort_by(|a, b| {
+        (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule))
+    });
+    // A subprogram that is called several times cuts the same thing several times.
+    findings.dedup_by(|b, a| (a.rule, a.span, &a.message) == (b.rule, b.span, &b.message));
 }
 
 /// Whether an edit changes a block that is run more than once, or a worked-out word: it would

@@ -3,7 +3,9 @@
 
 pub mod checks;
 pub mod choose;
+pub mod compare;
 pub mod cut;
+pub mod date;
 pub mod facts;
 pub mod finding;
 pub mod fingerprint;
@@ -17,3 +19,4 @@ pub mod rewrite;
 pub mod standards;
 pub mod symptoms;
 pub mod table;
+pub mod waive;

@@ -12,7 +12,7 @@ use lexer::{Again, Reading};
 use ropey::Rope;
 use rules::facts::Facts;
 use rules::finding::{Finding, FixKind, Severity};
-use rules::judge::{Before, Judgement, judge, judge_again};
+use rules::judge::{Before, Judgement, judge_unless};
 use rules::measure::sheet::{Sheet, Wish};
 
 use crate::beside::Beside;
@@ -71,50 +71,51 @@ impl Analysis for Core {
     fn analyse(&self, input: Input<'_, Judged>) -> Option<Judged> {
         let (settings, facts, refused) = self.facts(input.path);
         let beside = Beside::of(input.path);
+        let stopped = || input.cancelled.is_set();
         let previous = input.previous.as_ref().filter(|previous| {
             // Facts are those of the same files: a change of these makes every result void.
             previous.result.settings == settings && previous.result.refused == refused
         });
-        let Some(Previous { result, changed }) = previous else {
-            let bytes = input.bytes();
-            let (program, reading) = Reading::new(&bytes, &settings, &beside);
-            if input.cancelled.is_set() {
-                return None;
+        let (bytes, program, reading, moved) = match previous {
+            None => {
+                let bytes = input.bytes();
+                let (program, reading) = Reading::new(&bytes, &settings, &beside);
+                (bytes, program, reading, None)
             }
-            let judgement = judge(&bytes, &program, &settings, &facts);
-            return Some(Judged::new(
-                bytes, program, reading, settings, facts, judgement, refused,
-            ));
-        };
-        let bytes = spliced(&result.bytes, input.text, changed);
-        let again = Again {
-            program: &result.program,
-            old: changed.old.clone(),
-            new: changed.new.clone(),
-        };
-        let (program, reading) = result.reading.again(&bytes, &settings, &beside, &again);
-        if input.cancelled.is_set() {
-            return None;
-        }
-        let narrow = |range: &Range<usize>| {
-            Some(u32::try_from(range.start).ok()?..u32::try_from(range.end).ok()?)
-        };
-        let edit = narrow(&changed.old).zip(narrow(&changed.new));
-        let judgement = match edit {
-            Some((old, new)) => {
-                let before = Before {
-                    bytes: &result.bytes,
+            Some(Previous { result, changed }) => {
+                let bytes = spliced(&result.bytes, input.text, changed);
+                let again = Again {
                     program: &result.program,
-                    judgement: &result.judgement,
-                    moved: Moved::new(&old, &new, &result.program.lines, &program.lines),
+                    old: changed.old.clone(),
+                    new: changed.new.clone(),
                 };
-                judge_again(&bytes, &program, &settings, &facts, &before)
+                let (program, reading) = result.reading.again(&bytes, &settings, &beside, &again);
+                let edit = narrow(&changed.old).zip(narrow(&changed.new));
+                let moved = edit.map(|(old, new)| {
+                    Moved::new(&old, &new, &result.program.lines, &program.lines)
+                });
+                (bytes, program, reading, moved)
             }
-            None => judge(&bytes, &program, &settings, &facts),
         };
-        Some(Judged::new(
-            bytes, program, reading, settings, facts, judgement, refused,
-        ))
+        let before = previous.zip(moved).map(|(previous, moved)| Before {
+            bytes: &previous.result.bytes,
+            program: &previous.result.program,
+            judgement: &previous.result.judgement,
+            moved,
+        });
+        let text = (bytes.as_slice(), &program);
+        let judgement = judge_unless(&stopped, text, (&settings, &facts), before.as_ref())?;
+        let rewrites = program.sections.iter().map(|_| OnceLock::new()).collect();
+        Some(Judged {
+            bytes,
+            program,
+            reading,
+            settings,
+            facts,
+            judgement,
+            rewrites,
+            refused,
+        })
     }
 
     fn diagnostics(&self, judged: &Judged) -> Vec<Diagnostic> {
@@ -205,6 +206,10 @@ impl Analysis for Core {
     }
 }
 
+fn narrow(range: &Range<usize>) -> Option<Range<u32>> {
+    Some(u32::try_from(range.start).ok()?..u32::try_from(range.end).ok()?)
+}
+
 /// The text after an edit: of the older text what stands before and behind, and what came between.
 fn spliced(old: &[u8], text: &Rope, changed: &Changed) -> Vec<u8> {
     let mut bytes = Vec::with_capacity(text.len_bytes());
@@ -220,28 +225,6 @@ fn spliced(old: &[u8], text: &Rope, changed: &Changed) -> Vec<u8> {
 }
 
 impl Judged {
-    fn new(
-        bytes: Vec<u8>,
-        program: Program,
-        reading: Reading,
-        settings: Settings,
-        facts: Facts,
-        judgement: Judgement,
-        refused: Option<String>,
-    ) -> Self {
-        let rewrites = program.sections.iter().map(|_| OnceLock::new()).collect();
-        Judged {
-            bytes,
-            program,
-            reading,
-            settings,
-            facts,
-            judgement,
-            rewrites,
-            refused,
-        }
-    }
-
     /// The section that a byte stands in.
     fn section_at(&self, at: usize) -> Option<usize> {
         let at = u32::try_from(at).ok()?;

@@ -17,7 +17,8 @@ places!(Section {
 places!(Pass {
     at (span, line);
     in spindle;
-    other purpose, x_start, x, depth, step, z_start, z_end, lead, start_angle, skip, legs;
+    other purpose, x_start, x, depth, step, z_start, z_end, lead, lead_change, start_angle,
+        skip, legs;
 });
 places!(Spindle { in speed, mode, turning, clamp; });
 places!(Note { at (span, line); });

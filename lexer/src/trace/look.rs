@@ -2,7 +2,7 @@
 //! look at a stretch of lines can be added to the look at what stands before it.
 
 use crate::block::{Block, Blocks, Fault, FaultKind};
-use crate::evidence::{Evidence, Family};
+use crate::evidence::{Evidence, Family, Left};
 use crate::expression::Style;
 use crate::number::DecimalRule;
 use crate::program::{Program, Settings};
@@ -19,8 +19,6 @@ pub(super) struct First {
     pub(super) units_assumed: bool,
     pub(super) decimal: DecimalRule,
     pub(super) radius_mode: bool,
-    /// See [`Evidence::compound`].
-    pub(super) compound: bool,
     /// How variables are written, where the program has to be run.
     pub(super) runs: Option<Style>,
     /// Lines with an O word.
@@ -33,7 +31,7 @@ impl First {
         let of = |it: &First| {
             (
                 (it.family, it.units, it.units_assumed, it.decimal),
-                (it.radius_mode, it.compound, it.runs),
+                (it.radius_mode, it.runs),
             )
         };
         of(self) == of(other)
@@ -68,10 +66,10 @@ impl Look {
         look
     }
 
-    /// At the first `lines` lines of a text that come behind `words` lines with words.
-    pub(super) fn at_lines(bytes: &[u8], lines: u32, words: u32) -> Look {
+    /// At the first `lines` lines of a text that come behind other lines.
+    pub(super) fn at_lines(bytes: &[u8], lines: u32, left: Left) -> Look {
         let mut look = Look {
-            evidence: Evidence::behind(words),
+            evidence: Evidence::behind(left),
             ..Look::default()
         };
         let mut blocks = Blocks::new(bytes);
@@ -85,13 +83,13 @@ impl Look {
         look
     }
 
-    /// Lines with words so far, those before the look included.
-    pub(super) fn words(&self) -> u32 {
-        self.evidence.words()
+    /// What a look at the lines behind depends on.
+    pub(super) fn left(&self) -> Left {
+        self.evidence.left()
     }
 
     fn see(&mut self, block: &Block, bytes: &[u8]) {
-        self.evidence.look(block);
+        self.evidence.look(block, bytes);
         self.variables.look(block, bytes);
         if block.program.is_some() {
             self.heads.push(block.line);
@@ -159,7 +157,6 @@ impl Look {
         program.notes = self.notes;
         program.faults = self.faults;
         let pointless = (evidence.pointless, evidence.huge_pointless);
-        let compound = evidence.compound;
         let (found, reasons) = evidence.decide();
         let family = settings.family.unwrap_or(found);
         program.family = family;
@@ -185,7 +182,6 @@ impl Look {
             units_assumed: settings.units.is_none(),
             runs: self.variables.style(family),
             heads: self.heads,
-            compound,
             decimal,
             radius_mode: settings
                 .diameter_mode

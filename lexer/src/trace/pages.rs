@@ -17,6 +17,7 @@ use super::state::{Counts, Renumber, State};
 use super::{Orders, Walker, start_of, walk};
 use crate::block::{Block, Blocks};
 use crate::contour;
+use crate::evidence::Left;
 use crate::group::join;
 use crate::moved::{Moved, Places};
 use crate::program::{Program, Settings};
@@ -24,7 +25,7 @@ use crate::rotating::Rotating;
 use crate::run::Library;
 use crate::section::Section;
 use crate::source::{Lines, Mark};
-use crate::syntax::{box_cycle, two_block};
+use crate::syntax::{box_cycle, compound, two_block};
 
 /// Lines of a page.
 const PAGE: usize = 512;
@@ -32,8 +33,6 @@ const PAGE: usize = 512;
 const STATES: usize = 256;
 /// Edits at different places that kept states follow; after one more they are made anew.
 const EDITS: usize = 256;
-/// Lines with words that count as the head of a program; see [`Look::words`].
-const HEAD: u32 = 8;
 
 /// What is kept of a reading, to read the text again after an edit.
 #[derive(Debug, Clone)]
@@ -51,8 +50,8 @@ pub struct Reading {
 struct Page {
     bytes: u32,
     lines: u32,
-    /// Lines with words before it, as far as it matters.
-    words: u32,
+    /// What the pages before it leave to its look.
+    left: Left,
     look: Arc<Look>,
 }
 
@@ -113,8 +112,8 @@ impl Reading {
             let behind = starts.get(pages.len() * page + chunk.len()).copied();
             let end = behind.map_or(bytes.len(), |start| start as usize);
             let start = chunk[0] as usize;
-            let words = pages.last().map_or(0, Page::words_behind);
-            pages.push(Page::new(&bytes[start..end], chunk.len(), words));
+            let left = pages.last().map_or(Left::default(), Page::left_behind);
+            pages.push(Page::new(&bytes[start..end], chunk.len(), left));
         }
         let mut reading = Reading {
             settings: settings.clone(),
@@ -303,18 +302,18 @@ impl Reading {
         for chunk in starts.chunks(length) {
             let behind = starts.get((pages.len() - first) * length + chunk.len());
             let end = behind.map_or(text.len(), |&start| start as usize);
-            let words = pages.last().map_or(0, Page::words_behind);
+            let left = pages.last().map_or(Left::default(), Page::left_behind);
             let own = &text[chunk[0] as usize..end];
-            pages.push(Page::new(own, chunk.len(), words));
+            pages.push(Page::new(own, chunk.len(), left));
         }
         let fresh = first..pages.len();
         let mut offset = end;
         for page in &self.pages[last + 1..] {
             let mut page = page.clone();
-            let words = pages.last().map_or(0, Page::words_behind);
+            let left = pages.last().map_or(Left::default(), Page::left_behind);
             let end = offset + page.bytes as usize;
-            if page.words != words {
-                page = Page::new(&bytes[offset..end], page.lines as usize, words);
+            if page.left != left {
+                page = Page::new(&bytes[offset..end], page.lines as usize, left);
             }
             offset = end;
             pages.push(page);
@@ -338,18 +337,18 @@ impl Reading {
 }
 
 impl Page {
-    fn new(text: &[u8], lines: usize, words: u32) -> Page {
+    fn new(text: &[u8], lines: usize, left: Left) -> Page {
         let lines = lines as u32;
         Page {
             bytes: text.len() as u32,
             lines,
-            words,
-            look: Arc::new(Look::at_lines(text, lines, words)),
+            left,
+            look: Arc::new(Look::at_lines(text, lines, left)),
         }
     }
 
-    fn words_behind(&self) -> u32 {
-        self.look.words().min(HEAD)
+    fn left_behind(&self) -> Left {
+        self.look.left()
     }
 }
 
@@ -652,7 +651,8 @@ impl<'a> Walker<'a> {
             gathered_passes: 0,
             listed: 0,
             units_assumed: first.units_assumed,
-            compound: first.compound,
+            compound: compound::Modes::default(),
+            modal_call: None,
             program,
             effects: None,
             contour: contour::Recorder::default(),

@@ -8,7 +8,7 @@ use crate::program::Program;
 use crate::rotating::Rotating;
 use crate::section::{Kind, Move, Note, Section};
 use crate::source::Mark;
-use crate::syntax::{box_cycle, two_block};
+use crate::syntax::{box_cycle, compound, two_block};
 use crate::units::{Length, Units};
 
 /// What a walk carries from block to block while no thread is being gathered.
@@ -51,6 +51,7 @@ struct Live {
     first_units: Option<Mark<Units>>,
     /// Whether another program of the file came before.
     in_part: bool,
+    compound: compound::Modes,
     /// Sections behind the last tool change.
     of_tool: usize,
 }
@@ -58,7 +59,8 @@ struct Live {
 places!(Live {
     in machine, modal_box, setup, moves, rotating, contour, first_units;
     lines code_line, notes_line;
-    other setup_used, notes_from, clear_x, last_was_stroke, gathered_passes, in_part, of_tool;
+    other setup_used, notes_from, clear_x, last_was_stroke, gathered_passes, in_part, of_tool,
+        compound;
 });
 
 impl State {
@@ -68,6 +70,7 @@ impl State {
         let busy = !walker.strokes.is_empty()
             || walker.rotating.is_busy()
             || walker.marked.is_some()
+            || walker.modal_call.is_some()
             || !orders.unknown.is_empty()
             || !orders.lost.is_empty()
             || orders.doubtful
@@ -93,6 +96,7 @@ impl State {
                 rotating: walker.rotating.clone(),
                 contour: walker.contour.clone(),
                 first_units: walker.program.units,
+                compound: walker.compound,
                 in_part: !walker.program.parts.is_empty(),
                 of_tool: sections - orders.before_tool.min(sections),
             },
@@ -122,6 +126,7 @@ impl State {
         walker.gathered_passes = live.gathered_passes;
         walker.rotating = live.rotating;
         walker.contour = live.contour;
+        walker.compound = live.compound;
         walker.orders.before_tool = counts.sections - live.of_tool.min(counts.sections);
         walker.listed = counts.listed;
         let program = &mut walker.program;

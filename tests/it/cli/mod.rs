@@ -2,13 +2,21 @@
 
 mod any_bytes;
 mod beside;
+mod compare;
 mod config;
 mod cut;
 mod discovery;
 mod fix;
+mod fix_scale;
+mod formats;
+mod gate;
 mod handbook;
+mod help;
+mod init;
 mod output;
+mod pages;
 mod rewrites;
+mod schema;
 mod shop;
 mod thread;
 mod usage;
