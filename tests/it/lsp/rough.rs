@@ -42,7 +42,7 @@ async fn is_alive(client: &mut Client) {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_line_of_ten_megabytes_is_read_and_edited() {
     let mut client = Client::house(None, json!({})).await;
-    let comment = format!("({})", "SLEEVE ".repeat(10 << 20).split_at(10 << 20).0);
+    let comment = format!("({})", "SLEEVE ".repeat((10 << 20) / 7));
     client
         .open("untitled:long", &format!("{comment}\n{STUD}"))
         .await;
