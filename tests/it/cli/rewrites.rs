@@ -214,7 +214,7 @@ fn a_written_block_is_clean() {
         ("write M24x3 --length 30 --syntax box", "--rpm"),
         (
             "write M24x3 --length 30 --rpm 500 --syntax call",
-            "not written",
+            "named cycles",
         ),
         (
             "write M24x3-6g --length 30 --rpm 500 --syntax box --side internal",
