@@ -41,7 +41,7 @@ pub(super) enum Command {
     /// Split the depth of a thread better: fewest passes inside every limit, never slower
     Plan(Plan),
     /// Write a whole threading block from a designation and facts
-    Write(Write),
+    Write(Box<Write>),
     /// Write the passes of a thread in another syntax
     Convert(Convert),
     /// Which of the shop's tools can cut a thread, and which way of making it takes how long
