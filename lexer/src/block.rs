@@ -109,13 +109,15 @@ pub struct Fault {
     pub span: Span,
 }
 
-/// A name in a block: a keyword, a call, or a multi-letter address with `=`.
+/// A name in a block: a keyword, a call, or an address of several letters or with an index and `=`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Name {
     /// Where the name stands.
     pub span: Span,
-    /// The literal after `=`, as in `LIMS=3000`.
+    /// The literal after `=`, as in `LIMS=3000` or `S1=800`.
     pub assigned: Option<Number>,
+    /// Where the value behind `=` stands.
+    pub value_span: Option<Span>,
     /// What stands in the brackets right behind the name, as in `CYCLE97(…)`.
     pub arguments: Option<Span>,
 }

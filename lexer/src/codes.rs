@@ -65,6 +65,15 @@ pub enum Meaning {
 #[must_use]
 pub fn meaning(family: Family, tenths: i32, bare: bool) -> Meaning {
     use Family::{Interpreter, Mill, SystemA, SystemB, SystemC, Undecided};
+    let own = match family {
+        Family::Call => call(tenths),
+        Family::Compound => compound(tenths),
+        Family::BoxG82 => box_g82(tenths, bare),
+        _ => None,
+    };
+    if let Some(own) = own {
+        return own;
+    }
     let a = matches!(family, SystemA | Undecided);
     match tenths {
         0 => Meaning::Rapid,
@@ -130,4 +139,52 @@ pub fn meaning(family: Family, tenths: i32, bare: bool) -> Meaning {
         980 | 990 if family == Mill => Meaning::Other,
         _ => Meaning::Other,
     }
+}
+
+/// Codes of the controls with named cycles (from memory).
+fn call(tenths: i32) -> Option<Meaning> {
+    Some(match tenths {
+        340 | 350 => Meaning::VariableLead,
+        700 | 7000 => Meaning::Inch,
+        710 | 7100 => Meaning::Millimetre,
+        740 | 750 => Meaning::Home,
+        // An upper limit of the speed.
+        260 => Meaning::ClampOrPreset,
+        1530 => Meaning::MachineMove,
+        9610 | 9620 => Meaning::SurfaceSpeed,
+        9710 | 9720 | 9730 => Meaning::ConstantRpm,
+        200 | 210 | 280 | 281 | 300 | 301 | 320 | 720 | 730 | 760 | 770 | 780 | 790 | 980 | 990
+        | 920 | 500 => Meaning::Other,
+        _ => return None,
+    })
+}
+
+/// Codes of the controls with the compound threading cycle (G31 and G33 as on a published manual
+/// page, the others from memory).
+fn compound(tenths: i32) -> Option<Meaning> {
+    Some(match tenths {
+        310 | 330 => Meaning::BoxThread,
+        340 | 350 => Meaning::VariableLead,
+        500 => Meaning::ClampOrPreset,
+        710 | 720 => Meaning::MultiPass,
+        760 => Meaning::Other,
+        900 => Meaning::Absolute,
+        910 => Meaning::Incremental,
+        _ => return None,
+    })
+}
+
+/// Codes of the controls with G82 as a box (G82 as on a published manual page, the others from
+/// memory).
+fn box_g82(tenths: i32, bare: bool) -> Option<Meaning> {
+    Some(match tenths {
+        320 => Meaning::Stroke,
+        360 => Meaning::DiameterMode,
+        370 => Meaning::RadiusMode,
+        800 | 810 if !bare => Meaning::TurningCycle,
+        820 => Meaning::BoxThread,
+        900 => Meaning::Absolute,
+        910 => Meaning::Incremental,
+        _ => return None,
+    })
 }

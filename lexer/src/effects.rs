@@ -20,6 +20,12 @@ pub(crate) type Consumed = &'static [u8];
 
 /// Letters whose value is in the passes of a stroke.
 pub(crate) const STROKE: Consumed = b"XUZWFK";
+/// Letters whose value is in the path of a stroke with a changing lead.
+pub(crate) const PATH: Consumed = b"XUZW";
+/// No letter: a call has none.
+pub(crate) const CALL: Consumed = b"";
+/// Letters whose value is in the passes of the compound cycle.
+pub(crate) const COMPOUND: Consumed = b"XZIBDUHF";
 /// Letters whose value is in the passes of a box.
 pub(crate) const BOX: Consumed = b"XUZWFRI";
 /// Letters whose value is in the passes that follow a first block.

@@ -1,5 +1,7 @@
 //! What speaks for which family of controls, with weights.
 
+mod call;
+
 use crate::block::Block;
 use crate::source::Span;
 
@@ -16,6 +18,12 @@ pub enum Family {
     Interpreter,
     /// A milling machine.
     Mill,
+    /// Controls with named cycles and `=` behind addresses.
+    Call,
+    /// Turning, with a threading cycle as G71 or G72 with H, B and D, and G33 as a box.
+    Compound,
+    /// Turning, with G82 as the box of threading.
+    BoxG82,
     /// Nothing speaks for one of them.
     #[default]
     Undecided,
@@ -31,6 +39,9 @@ impl Family {
             Family::SystemC => "C",
             Family::Interpreter => "interpreter",
             Family::Mill => "mill",
+            Family::Call => "call",
+            Family::Compound => "compound",
+            Family::BoxG82 => "G82",
             Family::Undecided => "undecided",
         }
     }
@@ -70,9 +81,8 @@ pub struct Evidence {
     pub lathe: u32,
     /// Whether a word that only a milling program has was seen.
     pub mill: u32,
-    /// Whether a compound threading cycle was seen: G71 or G72 with H and B or D in one block. In
-    /// its family G33 is a box.
-    pub compound: bool,
+    /// Diameter of the G82 block before, while it may be a box of threading.
+    box_x: Option<f64>,
 }
 
 impl Evidence {
@@ -94,10 +104,12 @@ impl Evidence {
 
     /// Looks at one block. Weights follow the strength with which a construct is tied to one
     /// family (common practice, no source).
-    pub fn look(&mut self, block: &Block) {
+    pub fn look(&mut self, block: &Block, bytes: &[u8]) {
         if block.words.is_empty() && block.statement.is_none() && block.names.is_empty() {
             return;
         }
+        call::look(self, block, bytes);
+        self.look_box(block);
         self.header_lines += 1;
         for word in &block.words {
             if matches!(word.letter, b'X' | b'Z' | b'U' | b'W')
@@ -147,8 +159,13 @@ impl Evidence {
         match code {
             70 | 80 => self.speak(block, Family::Interpreter, 3, "G7 or G8"),
             331 => self.speak(block, Family::Interpreter, 4, "G33.1"),
+            330 | 310 if motion && block.has(b'F') && block.has_any(b"LJ") => {
+                self.lathe += 2;
+                self.speak(block, Family::Compound, 2, "G33 or G31 with L or J");
+            }
             330 if block.has(b'K') && !block.has(b'F') => {
                 self.speak(block, Family::Interpreter, 3, "G33 with K");
+                self.speak(block, Family::Call, 2, "G33 with K");
             }
             330 if motion && (block.has(b'F') || block.has(b'E')) => {
                 self.lathe += 1;
@@ -187,12 +204,16 @@ impl Evidence {
                 self.lathe += 2;
                 self.speak(block, Family::SystemC, 5, "G21 with X, Z and F");
             }
-            700 | 710 if self.header_lines <= 4 && !block.has_any(b"PQUR") => {
-                self.speak(block, Family::SystemC, 4, "G70 or G71 alone near the start");
-            }
             710 | 720 if motion && block.has(b'H') && block.has_any(b"BD") => {
                 self.lathe += 3;
-                self.compound = true;
+                self.speak(block, Family::Compound, 8, "G71 or G72 with H and B or D");
+            }
+            820 if motion && block.has(b'F') && block.has_any(b"EC") && !block.has(b'Y') => {
+                self.lathe += 3;
+                self.speak(block, Family::BoxG82, 5, "G82 with E or C");
+            }
+            700 | 710 if self.header_lines <= 4 && !block.has_any(b"PQUR") => {
+                self.speak(block, Family::SystemC, 4, "G70 or G71 alone near the start");
             }
             710 | 720 if block.has_any(b"PQUR") => {
                 self.lathe += 3;
@@ -216,11 +237,13 @@ impl Evidence {
                 self.speak(block, Family::SystemB, 1, "G94 or G95 as feed mode");
                 self.speak(block, Family::SystemC, 1, "G94 or G95 as feed mode");
                 self.speak(block, Family::Interpreter, 1, "G94 or G95 as feed mode");
+                self.speak(block, Family::Call, 1, "G94 or G95 as feed mode");
             }
             900 | 910 if !motion || block.has_any(b"G") && code == 910 => {
                 self.speak(block, Family::SystemB, 1, "G90 or G91 as a mode");
                 self.speak(block, Family::SystemC, 1, "G90 or G91 as a mode");
                 self.speak(block, Family::Interpreter, 1, "G90 or G91 as a mode");
+                self.speak(block, Family::Call, 1, "G90 or G91 as a mode");
             }
             960 | 970 => self.lathe += 1,
             180 => self.lathe += 1,
@@ -230,6 +253,35 @@ impl Evidence {
             }
             _ => {}
         }
+    }
+
+    /// G82 as a box of threading: X, Z and a lead per turn, no plane and no dwell, and behind it X
+    /// alone or the same again, a step farther. Holes are farther apart, or not along X.
+    fn look_box(&mut self, block: &Block) {
+        let x = block.number_of(b'X').map(|x| x.value());
+        let before = self.box_x.take();
+        let written = block.has_g(820);
+        let lead = block.number_of(b'F').map(|f| f.value());
+        let per_turn = lead.is_some_and(|f| f > 0.0 && f <= 10.0);
+        let hole = block.has_any(b"YRPQLKUW");
+        let whole = written && per_turn && !hole && block.has(b'Z');
+        let bare = !written && before.is_some() && block.words.len() == 1;
+        if !whole && !bare {
+            return;
+        }
+        if let (Some(before), Some(x)) = (before, x)
+            && (0.0..=0.1 * before.abs()).contains(&(x - before).abs())
+            && x != before
+        {
+            self.lathe += 2;
+            self.speak(
+                block,
+                Family::BoxG82,
+                5,
+                "G82 with X, Z and F, then X a step farther",
+            );
+        }
+        self.box_x = x;
     }
 
     fn look_statement(&mut self, block: &Block) {
@@ -258,6 +310,9 @@ impl Evidence {
             Family::SystemB,
             Family::SystemC,
             Family::Interpreter,
+            Family::Call,
+            Family::Compound,
+            Family::BoxG82,
         ];
         let best = turning
             .into_iter()

@@ -8,9 +8,11 @@ use std::collections::HashMap;
 
 use crate::law::Law;
 use crate::section::{
-    Cut, Infeed, Kind, Missing, Move, Note, Pass, PullOut, Purpose, Role, Section, Side, Val,
+    Cut, Infeed, Kind, LEAD_CHANGES, Missing, Move, Note, Pass, PullOut, Purpose, Role, Section,
+    Side, Val,
 };
 use crate::source::Mark;
+use crate::syntax::MIRRORED;
 use crate::syntax::strokes::Stroke;
 use crate::units::{Diameter, Lead, Length, Radial, Units};
 
@@ -26,6 +28,9 @@ pub(crate) struct Around<'a> {
 const JOIN_LIMIT: usize = 20_000;
 
 const SAME: Length = Length::from_pm(20_000_000);
+
+/// Why a thread on a face has no side, root diameter or taper.
+const FACING: &str = "the thread lies on a face: it feeds along X and goes deeper along Z, so it is neither bolt nor nut";
 
 /// Sections of a run of strokes. `moves` of `around` count passes over the whole run.
 pub(crate) fn group(strokes: &[Stroke], around: &Around<'_>) -> Vec<Section> {
@@ -96,6 +101,7 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
             last.block.span = last.block.span.to(stroke.block.span);
             last.block.line = last.block.line.min(stroke.block.line);
             last.last_line = last.last_line.max(stroke.last_line);
+            last.retract_x = stroke.retract_x;
             // The longest piece is the thread; the others lead in and out.
             if own > longest {
                 longest = own;
@@ -103,6 +109,7 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
                 last.z = stroke.z;
                 last.taper = stroke.taper.clone();
                 last.lead = stroke.lead.clone();
+                last.lead_change = stroke.lead_change;
             }
             continue;
         }
@@ -115,20 +122,101 @@ fn chain(strokes: &[Stroke]) -> Vec<Stroke> {
             stroke.legs.clear();
         }
     }
+    find_sides(&mut all);
     all
 }
 
-fn side(stroke: &Stroke) -> Option<Side> {
-    let (clear, x) = (stroke.clear_x?.abs(), stroke.x?.abs());
-    match clear.cmp(&x) {
-        std::cmp::Ordering::Greater => Some(Side::External),
-        std::cmp::Ordering::Less => Some(Side::Internal),
-        std::cmp::Ordering::Equal => None,
+/// Bolt or nut of every stroke: the tool comes from the clear side and goes back to it. Where it
+/// comes from one side and goes to the other (the first plunge from the centre, a slip in one
+/// retract), the strokes next to it decide, and without such the way out.
+fn find_sides(strokes: &mut [Stroke]) {
+    let votes: Vec<_> = strokes.iter().map(votes).collect();
+    let sure = |(from, to): (Option<Side>, Option<Side>)| match (from, to) {
+        (Some(from), Some(to)) => (from == to).then_some(from),
+        (one, other) => one.or(other),
+    };
+    // The next stroke that is sure, from the end on.
+    let mut behind: Option<usize> = None;
+    let mut next = vec![None; strokes.len()];
+    for at in (0..strokes.len()).rev() {
+        next[at] = behind;
+        if sure(votes[at]).is_some() {
+            behind = Some(at);
+        }
+    }
+    let mut before: Option<usize> = None;
+    for at in 0..strokes.len() {
+        let own = sure(votes[at]);
+        if own.is_some() {
+            before = Some(at);
+        }
+        let neighbour = |other: Option<usize>| {
+            let other = other.filter(|&other| same_pass(&strokes[at], &strokes[other]))?;
+            sure(votes[other])
+        };
+        let side = own.or_else(|| {
+            let (from, to) = votes[at];
+            from.or(to)?;
+            neighbour(next[at]).or_else(|| neighbour(before)).or(to)
+        });
+        strokes[at].side = side;
+        if side.is_some() && votes[at].0 != side && votes[at].1 == side {
+            strokes[at].clear_x = out_x(&strokes[at]);
+        }
     }
 }
 
-fn travel(stroke: &Stroke) -> Option<i64> {
-    Some((stroke.z? - stroke.from.z?).signum())
+/// Bolt or nut by where the tool comes from, and by where it goes to.
+fn votes(stroke: &Stroke) -> (Option<Side>, Option<Side>) {
+    let Some(x) = stroke.x.filter(|_| !is_facing(stroke)) else {
+        return (None, None);
+    };
+    let by = |clear: Option<Length>| match clear?.abs().cmp(&x.abs()) {
+        std::cmp::Ordering::Greater => Some(Side::External),
+        std::cmp::Ordering::Less => Some(Side::Internal),
+        std::cmp::Ordering::Equal => None,
+    };
+    (by(stroke.clear_x), by(out_x(stroke)))
+}
+
+/// The diameter to which the tool leaves the thread: by a synchronised pull-out, or the move
+/// behind the stroke.
+fn out_x(stroke: &Stroke) -> Option<Length> {
+    let pulled = stroke.legs.last().map(|leg| leg.x.0);
+    pulled
+        .filter(|&x| stroke.legs.len() > 1 && Some(x) != stroke.x)
+        .or(stroke.retract_x)
+}
+
+/// Whether a stroke feeds along X alone: a thread on a face.
+fn is_facing(stroke: &Stroke) -> bool {
+    let along_x = stroke.from.x.is_some() && stroke.x.is_some() && stroke.from.x != stroke.x;
+    along_x && stroke.from.z.is_some() && stroke.from.z == stroke.z
+}
+
+/// Whether two strokes could be passes of one thread, sides apart.
+fn same_pass(a: &Stroke, b: &Stroke) -> bool {
+    a.syntax == b.syntax && same_tool(a, b) && agree(a, b) && near_end(a, b)
+}
+
+/// Whether two strokes feed the same way, as far as that is known.
+fn agree(a: &Stroke, b: &Stroke) -> bool {
+    let both = travel(a).zip(travel(b));
+    both.is_none_or(|(one, other)| one == other)
+}
+
+fn same_tool(a: &Stroke, b: &Stroke) -> bool {
+    a.tool.map(|tool| tool.value) == b.tool.map(|tool| tool.value)
+}
+
+/// Direction of the feed, along X only on a face.
+fn travel(stroke: &Stroke) -> Option<(i64, i64)> {
+    let along_x = if is_facing(stroke) {
+        (stroke.x? - stroke.from.x?).signum()
+    } else {
+        0
+    };
+    Some((along_x, (stroke.z? - stroke.from.z?).signum()))
 }
 
 /// Whether a stroke belongs to a run whose diameters reach from the first to the second.
@@ -136,15 +224,10 @@ fn continues(run: &[Stroke], reach: Option<(Length, Length)>, stroke: &Stroke) -
     let (Some(first), Some(last)) = (run.first(), run.last()) else {
         return false;
     };
-    if last.syntax != stroke.syntax
-        || last.tool.map(|tool| tool.value) != stroke.tool.map(|tool| tool.value)
-    {
+    if last.syntax != stroke.syntax || !same_pass(first, stroke) || !same_tool(last, stroke) {
         return false;
     }
-    if travel(first) != travel(stroke) || !near_end(first, stroke) {
-        return false;
-    }
-    let (Some(known), Some(new)) = (side(last).or(side(first)), side(stroke).or(side(last))) else {
+    let (Some(known), Some(new)) = (last.side.or(first.side), stroke.side.or(last.side)) else {
         return true;
     };
     if known != new {
@@ -174,11 +257,12 @@ fn near_end(a: &Stroke, b: &Stroke) -> bool {
 fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) -> Section {
     let first = &run[0];
     let last = &run[run.len() - 1];
-    let side = run.iter().find_map(side);
+    let side = run.iter().find_map(|stroke| stroke.side);
+    let facing = run.iter().all(is_facing);
+    let varies = run.iter().any(|stroke| stroke.lead_change.is_some());
     // A tool behind the centre line programs negative diameters: they are read as positive.
-    let mirrored = run
-        .iter()
-        .all(|stroke| stroke.x.is_some_and(|x| x < Length::ZERO));
+    let mut known = run.iter().filter_map(|stroke| stroke.x).peekable();
+    let mirrored = known.peek().is_some() && known.all(|x| x < Length::ZERO);
     let flip = |x: Length| if mirrored { -x } else { x };
     let taper = |stroke: &Stroke| stroke.taper.clone().map(flip);
     let starts = starts_of_strokes(run);
@@ -223,6 +307,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
             z_start,
             z_end: stroke.z,
             lead: stroke.lead.get(),
+            lead_change: stroke.lead_change.flatten(),
             start_angle: stroke.start_angle,
             spindle: stroke.spindle,
             skip: stroke.skip,
@@ -242,8 +327,10 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         }
     }
     if mirrored {
-        unknown
-            .push("X is negative (the tool works behind the centre line); read as positive".into());
+        unknown.push(MIRRORED.into());
+    }
+    if varies {
+        unknown.push(LEAD_CHANGES.into());
     }
     if let Some(why) = run.iter().find_map(|stroke| stroke.lead.why()) {
         unknown.push(why.to_owned());
@@ -253,16 +340,21 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         Some(Side::Internal) => reached.max(),
         _ => reached.min(),
     };
+    let start_x = if facing { first.from.x } else { first.clear_x };
     let start_x = Val::or_unknown(
-        first.clear_x.map(flip).map(Diameter),
+        start_x.map(flip).map(Diameter),
         "the diameter where the tool starts is not written in this program",
     );
-    let start_z = Val::or_unknown(
-        first.from.z,
-        "the Z where the tool starts is not written in this program",
-    );
+    let start_z = if facing {
+        Val::Unknown(FACING.into())
+    } else {
+        Val::or_unknown(
+            first.from.z,
+            "the Z where the tool starts is not written in this program",
+        )
+    };
     for why in [start_x.why(), start_z.why()].into_iter().flatten() {
-        if !unknown.iter().any(|known| known == why) {
+        if why != FACING && !unknown.iter().any(|known| known == why) {
             unknown.push(why.to_owned());
         }
     }
@@ -292,16 +384,32 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
     let cut = Cut {
         side: Val::or_unknown(
             side,
-            "the tool does not come from inside or outside, so bolt or nut cannot be told",
+            if facing {
+                FACING
+            } else {
+                "the tool does not come from inside or outside, so bolt or nut cannot be told"
+            },
         ),
         start_x,
         start_z,
-        root_x: Val::or_unknown(root.map(Diameter), "no diameter of the strokes is known"),
+        root_x: if facing {
+            Val::Unknown(FACING.into())
+        } else {
+            Val::or_unknown(root.map(Diameter), "no diameter of the strokes is known")
+        },
         end_z: Val::or_unknown(last.z, "the end of the stroke is not known"),
         crest_x: Val::Unknown("a list of strokes does not say where the crest is".into()),
         height: Val::Unknown("a list of strokes does not say the thread height".into()),
-        taper: taper(last),
-        lead: last.lead.clone(),
+        taper: if facing {
+            Val::Unknown(FACING.into())
+        } else {
+            taper(last)
+        },
+        lead: if varies {
+            Val::Unknown(LEAD_CHANGES.into())
+        } else {
+            last.lead.clone()
+        },
         starts,
         start_angle: first.start_angle,
         law: Law::List,
@@ -323,7 +431,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         .iter()
         .map(|mv| Move {
             after_pass: mv.after_pass - passes.start,
-            ..*mv
+            ..if mirrored { mv.mirrored() } else { *mv }
         })
         .collect();
     let passes_certain =
@@ -378,11 +486,23 @@ fn phase(pass: &Pass) -> Option<f64> {
 }
 
 fn phase_of_stroke(stroke: &Stroke) -> Option<f64> {
-    turn_fraction(stroke.lead.get(), stroke.from.z, stroke.start_angle)
+    let along = if is_facing(stroke) {
+        stroke.from.x.map(Length::half)
+    } else {
+        stroke.from.z
+    };
+    turn_fraction(stroke.lead.get(), along, stroke.start_angle)
 }
 
 fn starts_of_strokes(run: &[Stroke]) -> u32 {
-    starts_by(run, |stroke| stroke.x, phase_of_stroke)
+    let depth = |stroke: &Stroke| {
+        if is_facing(stroke) {
+            stroke.z
+        } else {
+            stroke.x
+        }
+    };
+    starts_by(run, depth, phase_of_stroke)
 }
 
 /// Which of the starts a stroke belongs to.

@@ -40,6 +40,18 @@ pub enum Law {
         /// Passes at full height after the first one; -1 drops even that one.
         springs: i64,
     },
+    /// A given number of roughing passes, then the finishing allowance, then passes without new
+    /// depth: equal depths, or `√(n / rough)` for equal chip areas. The cycle called by its name.
+    Counted {
+        /// Roughing passes.
+        rough: Val<u32>,
+        /// Whether the passes take equal areas rather than equal depths.
+        equal_areas: bool,
+        /// Left for the finishing cut.
+        finish: Val<Radial>,
+        /// Passes at full height at the end.
+        springs: Val<u32>,
+    },
 }
 
 /// Depths of a law in order. Empty when the height or the first cut is unknown or not positive.
@@ -119,9 +131,62 @@ pub fn depths(law: &Law, height: Radial) -> Vec<(Radial, Purpose)> {
                 all.push((height, purpose));
             }
         }
+        Law::Counted {
+            rough,
+            equal_areas,
+            finish,
+            springs,
+        } => {
+            let Some(rough) = rough.get() else {
+                return all;
+            };
+            let finish = finish.get().map_or(Length::ZERO, |finish| finish.0);
+            counted(&mut all, full, rough, *equal_areas, finish);
+            let springs = springs.get().unwrap_or(0) as usize;
+            all.extend(std::iter::repeat_n(
+                (height, Purpose::Spring),
+                springs.min(PASS_LIMIT),
+            ));
+        }
     }
     all.truncate(PASS_LIMIT);
     all
+}
+
+/// Roughing to the full height less the finishing allowance, then the finishing cut.
+fn counted(
+    all: &mut Vec<(Radial, Purpose)>,
+    full: Length,
+    rough: u32,
+    equal_areas: bool,
+    finish: Length,
+) {
+    let left = if finish > Length::ZERO && finish < full {
+        finish
+    } else {
+        Length::ZERO
+    };
+    let total = full - left;
+    for n in 1..=rough.min(PASS_LIMIT as u32) {
+        let depth = match (n == rough, equal_areas) {
+            (true, _) => total,
+            (false, true) => {
+                let part = (f64::from(n) / f64::from(rough)).sqrt();
+                Length::from_pm((total.pm() as f64 * part).round() as i64)
+            }
+            (false, false) => {
+                let part = i128::from(total.pm()) * i128::from(n);
+                let half = i128::from(rough / 2);
+                Length::from_pm(((part + half) / i128::from(rough)) as i64)
+            }
+        };
+        all.push((Radial(depth), Purpose::Rough));
+    }
+    if !left.is_zero() {
+        all.push((Radial(full), Purpose::Finish));
+    } else if rough == 0 {
+        all.push((Radial(full), Purpose::Rough));
+    }
 }
 
 fn power(all: &mut Vec<(Radial, Purpose)>, first: Length, degression: f64, full: Length) {
@@ -205,6 +270,36 @@ mod tests {
         };
         assert_eq!(depths(&law(1), Radial::from_mm(1.0)).len(), 16);
         assert_eq!(mm(&law(3), 1.0), [0.25, 0.5, 0.75, 1.0]);
+    }
+
+    /// Worked by hand, height 0.92 with 0.05 left: 0.87 · n/5, and 0.87 · √(n/5).
+    #[test]
+    fn counted_passes() {
+        let law = |rough, equal_areas, finish, springs| Law::Counted {
+            rough: Val::Exact(rough),
+            equal_areas,
+            finish: Val::Exact(Radial::from_mm(finish)),
+            springs: Val::Exact(springs),
+        };
+        assert_eq!(
+            mm(&law(5, false, 0.05, 1), 0.92),
+            [0.174, 0.348, 0.522, 0.696, 0.87, 0.92, 0.92]
+        );
+        assert_eq!(
+            mm(&law(5, true, 0.05, 0), 0.92),
+            [0.389, 0.55, 0.674, 0.778, 0.87, 0.92]
+        );
+        let purposes: Vec<_> = depths(&law(1, true, 0.05, 1), Radial::from_mm(0.92))
+            .into_iter()
+            .map(|(_, purpose)| purpose)
+            .collect();
+        assert_eq!(purposes, [Purpose::Rough, Purpose::Finish, Purpose::Spring]);
+        assert_eq!(mm(&law(2, false, 0.0, 0), 0.92), [0.46, 0.92]);
+        assert_eq!(mm(&law(0, false, 0.0, 0), 0.92), [0.92]);
+        assert_eq!(
+            depths(&law(u32::MAX, true, 0.0, u32::MAX), Radial::from_mm(1.0)).len(),
+            PASS_LIMIT
+        );
     }
 
     #[test]

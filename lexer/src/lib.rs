@@ -10,6 +10,7 @@ mod effects;
 pub mod evidence;
 mod expression;
 mod group;
+pub mod hand;
 pub mod law;
 pub mod machine;
 pub mod number;

@@ -65,6 +65,12 @@ pub struct Machine {
     pub at: Position,
     /// The motion code in force, as an action.
     pub motion: Action,
+    /// Start angle of the block's strokes by `SF=`, in thousandths of a degree.
+    pub start_angle: Option<i64>,
+    /// Number of the spindle that S and M without an index mean.
+    master: u8,
+    /// X is a diameter as a position and a radius as a distance.
+    diam90: bool,
     /// Start point and end block of a roughing cycle whose contour is being passed over.
     contour: Option<(Position, i64)>,
 }
@@ -87,6 +93,9 @@ impl Machine {
             tool: None,
             at: Position::default(),
             motion: Action::None,
+            start_angle: None,
+            master: 1,
+            diam90: false,
             contour: None,
         }
     }
@@ -94,7 +103,11 @@ impl Machine {
     /// The number of the tool station of a T word: `T0303` is 3, `T3` is 3.
     #[must_use]
     pub fn station(word: u32) -> u32 {
-        if word >= 100 { word / 100 } else { word }
+        if (100..0x8000_0000).contains(&word) {
+            word / 100
+        } else {
+            word
+        }
     }
 
     /// A length by the units and the decimal rule in force.
@@ -200,7 +213,13 @@ impl Machine {
         }
         if let Some(word) = block.word(b'T') {
             let value = word.number().and_then(Number::integer);
-            if word.value == Value::Expression {
+            if let Some(name) = tool_name(word, bytes) {
+                self.tool = Some(Mark {
+                    value: name,
+                    span: word.span,
+                    line: block.line,
+                });
+            } else if word.value == Value::Expression {
                 self.tool = None;
             } else if let Some(value) = value.and_then(|value| u32::try_from(value).ok())
                 && value > 0
@@ -247,19 +266,61 @@ impl Machine {
         self.units_mark = Some(mark_of(mark, units));
     }
 
-    /// `LIMS=3000`: the clamp of the call style.
+    /// The names of the call style: `LIMS=3000`, `S1=800`, `M1=3`, `DIAMON`, `SF=120`.
     fn names(&mut self, block: &Block, bytes: &[u8]) {
+        self.start_angle = None;
         for name in &block.names {
-            if let Some(number) = name.assigned
-                && name.span.of(bytes).eq_ignore_ascii_case(b"LIMS")
-            {
-                self.spindle.clamp = Some(Mark {
-                    value: number.value(),
-                    span: name.span,
-                    line: block.line,
-                });
+            let text = name.span.of(bytes).to_ascii_uppercase();
+            let mark = Mark {
+                value: name.assigned.map(Number::value),
+                span: name
+                    .value_span
+                    .map_or(name.span, |value| name.span.to(value)),
+                line: block.line,
+            };
+            let assigns = name.value_span.is_some();
+            match text.as_slice() {
+                b"LIMS" if assigns => self.spindle.clamp = some(mark),
+                b"SF" if assigns => {
+                    self.start_angle = mark.value.map(|angle| (angle * 1000.0).round() as i64);
+                }
+                b"DIAMON" => self.diameters(false, false),
+                b"DIAMOF" => self.diameters(true, false),
+                b"DIAM90" => self.diameters(false, true),
+                b"SETMS" => {
+                    let number = name
+                        .arguments
+                        .and_then(|span| Number::parse(span.of(bytes)));
+                    let number = number.and_then(Number::integer).unwrap_or(1);
+                    self.master = u8::try_from(number).unwrap_or(1);
+                }
+                [b'S', index @ ..] if assigns && self.is_master(index) => {
+                    self.spindle.speed = some(mark);
+                }
+                [b'M', index @ ..] if assigns && self.is_master(index) => {
+                    let code = name.assigned.and_then(Number::integer);
+                    if let Some(turning) = code.and_then(|code| turning(code * 10)) {
+                        self.spindle.turning = Some(mark_of(mark_of(mark, ()), turning));
+                    }
+                }
+                _ => {}
             }
         }
+        if self.diam90 {
+            self.radius_mode = self.incremental;
+        }
+    }
+
+    fn diameters(&mut self, radius: bool, diam90: bool) {
+        self.radius_mode = radius;
+        self.diam90 = diam90;
+        self.x_mode_written = true;
+    }
+
+    fn is_master(&self, index: &[u8]) -> bool {
+        let plain = !index.is_empty() && index.iter().all(u8::is_ascii_digit);
+        let number = Number::parse(index).and_then(Number::integer);
+        plain && number == Some(i64::from(self.master))
     }
 
     fn speed(&mut self, block: &Block, clamp_block: bool) {
@@ -277,11 +338,8 @@ impl Machine {
             }
         }
         for (code, word) in block.m_codes() {
-            let turning = match code {
-                30 => Turning::Clockwise,
-                40 => Turning::Counterclockwise,
-                50 => Turning::Stopped,
-                _ => continue,
+            let Some(turning) = turning(i64::from(code)) else {
+                continue;
             };
             self.spindle.turning = Some(Mark {
                 value: turning,
@@ -345,6 +403,31 @@ impl Machine {
             self.contour = None;
         }
     }
+}
+
+/// A number of its own, above all stations, for a tool with a name in quotes.
+fn tool_name(word: &Word, bytes: &[u8]) -> Option<u32> {
+    let text = word.value_span.of(bytes);
+    let name = text.strip_prefix(b"\"")?;
+    let hash = name.iter().fold(0x811c_9dc5u32, |hash, &byte| {
+        (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193)
+    });
+    Some(hash | 0x8000_0000)
+}
+
+/// The direction that an M code in tenths asks for.
+fn turning(code: i64) -> Option<Turning> {
+    Some(match code {
+        30 => Turning::Clockwise,
+        40 => Turning::Counterclockwise,
+        50 => Turning::Stopped,
+        _ => return None,
+    })
+}
+
+/// A mark where it has a value.
+fn some<T: Copy>(mark: Mark<Option<T>>) -> Option<Mark<T>> {
+    mark.value.map(|value| mark_of(mark, value))
 }
 
 fn mark_of<T, U>(mark: Mark<T>, value: U) -> Mark<U> {

@@ -61,6 +61,13 @@ impl Syntax {
             Syntax::Helix => "helix",
         }
     }
+
+    /// Whether the words give the crest, and the root lies the thread height below it; elsewhere
+    /// they give the root, and the crest follows.
+    #[must_use]
+    pub const fn counts_from_crest(self) -> bool {
+        matches!(self, Syntax::DriveLine | Syntax::Call)
+    }
 }
 
 /// What makes the thread.
@@ -290,6 +297,18 @@ pub struct Leg {
     pub lead: Lead,
 }
 
+/// Why a section whose lead changes along the stroke has no one lead.
+pub const LEAD_CHANGES: &str = "the lead changes along the stroke";
+
+/// A lead that grows or shrinks along a stroke.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeadChange {
+    /// Change a turn, negative where the lead shrinks.
+    pub per_turn: Length,
+    /// Lead at the end of the stroke; none where it shrinks to nothing before the end.
+    pub end: Option<Lead>,
+}
+
 /// One synchronised cut along the thread.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pass {
@@ -311,8 +330,10 @@ pub struct Pass {
     pub z_start: Option<Length>,
     /// End along the axis.
     pub z_end: Option<Length>,
-    /// Advance per turn along the axis.
+    /// Advance per turn along the axis, at the start where it changes.
     pub lead: Option<Lead>,
+    /// How the lead changes, where it does.
+    pub lead_change: Option<LeadChange>,
     /// Start angle in thousandths of a degree.
     pub start_angle: Option<i64>,
     /// Spindle at this pass.
@@ -422,6 +443,14 @@ pub enum Role {
     Peck,
     /// How often a cycle is repeated.
     Repeats,
+    /// Number of roughing passes.
+    RoughPasses,
+    /// Number of starts.
+    Starts,
+    /// Change of the lead a turn.
+    LeadChange,
+    /// Length of the pull-out along the axis.
+    PullOut,
 }
 
 /// How a literal becomes a quantity.
@@ -461,6 +490,12 @@ pub struct RoleWord {
 }
 
 impl RoleWord {
+    /// The address letter; nothing for an argument, which has none.
+    #[must_use]
+    pub fn address(&self) -> String {
+        char::from(self.letter).to_string().trim().to_owned()
+    }
+
     /// The quantity as a length: a diameter for [`Role::EndX`], radial for depths.
     #[must_use]
     pub fn length(&self) -> Option<Length> {
@@ -581,6 +616,20 @@ pub struct Move {
     pub to: (Option<Diameter>, Option<Length>),
 }
 
+impl Move {
+    /// The move with its diameters turned around, as those of a section with negative diameters
+    /// are.
+    #[must_use]
+    pub fn mirrored(self) -> Move {
+        let turned = |(x, z): (Option<Diameter>, Option<Length>)| (x.map(|x| Diameter(-x.0)), z);
+        Move {
+            from: turned(self.from),
+            to: turned(self.to),
+            ..self
+        }
+    }
+}
+
 impl Section {
     /// The last word with this role.
     #[must_use]
@@ -592,6 +641,18 @@ impl Section {
     #[must_use]
     pub fn side(&self) -> Option<Side> {
         self.cut.side.get()
+    }
+
+    /// Whether the thread lies on a face: every pass feeds along X alone.
+    #[must_use]
+    pub fn is_facing(&self) -> bool {
+        let along_x = |pass: &Pass| {
+            pass.z_start.is_some()
+                && pass.z_start == pass.z_end
+                && pass.x_start.is_some()
+                && pass.x_start != pass.x
+        };
+        !self.passes.is_empty() && self.passes.iter().all(along_x)
     }
 
     /// -1 when the tool feeds towards -Z, 1 towards +Z.

@@ -14,7 +14,9 @@ use crate::run::{self, Alone, How, Library, needs_running, run};
 use crate::section::{Kind, Move, Note, Section, Syntax};
 use crate::source::{Lines, Mark, Span};
 use crate::syntax::strokes::{self, Stroke};
-use crate::syntax::{Draft, box_cycle, drive_line, one_block, two_block};
+use crate::syntax::{
+    Draft, MIRRORED, box_cycle, call, compound, drive_line, one_block, two_block, variable,
+};
 use crate::units::{Diameter, Length, Units};
 
 /// Reads a program by itself: what it calls and does not hold is not known.
@@ -49,8 +51,6 @@ struct First {
     units_assumed: bool,
     decimal: DecimalRule,
     radius_mode: bool,
-    /// See [`Evidence::compound`].
-    compound: bool,
     /// How variables are written, where the program has to be run.
     runs: Option<Style>,
     /// Lines with an O word.
@@ -91,7 +91,8 @@ fn walk<'a>(
         gathered_passes: 0,
         listed: 0,
         units_assumed: first.units_assumed,
-        compound: first.compound,
+        compound: compound::Modes::default(),
+        modal_call: None,
         program,
         effects,
         contour: contour::Recorder::default(),
@@ -131,7 +132,7 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
     let mut blocks = Blocks::new(bytes);
     let mut block = Block::default();
     while blocks.read(&mut block) {
-        evidence.look(&block);
+        evidence.look(&block, bytes);
         variables.look(&block, bytes);
         if block.program.is_some() {
             heads.push(block.line);
@@ -170,7 +171,6 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         }
     }
     let pointless = (evidence.pointless, evidence.huge_pointless);
-    let compound = evidence.compound;
     let (found, reasons) = evidence.decide();
     let family = settings.family.unwrap_or(found);
     program.family = family;
@@ -197,7 +197,6 @@ fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
         units_assumed: settings.units.is_none(),
         runs: variables.style(family),
         heads,
-        compound,
         decimal,
         radius_mode: settings
             .diameter_mode
@@ -281,7 +280,9 @@ struct Walker<'a> {
     /// Passes listed so far in the whole file.
     listed: usize,
     units_assumed: bool,
-    compound: bool,
+    compound: compound::Modes,
+    /// The call that every block with a motion repeats, and whether one did.
+    modal_call: Option<(Block, bool)>,
     program: Program,
     effects: Option<Recorder<'a>>,
     contour: contour::Recorder,
@@ -344,6 +345,9 @@ impl Walker<'_> {
         let before = self.machine.at;
         let motion_before = self.machine.motion;
         let action = self.machine.apply(block, bytes);
+        if self.machine.family == Family::Compound {
+            self.compound.see(block);
+        }
         self.program.units = self.program.units.or(self.machine.units_mark);
         let tool_after = self.machine.tool.map(|tool| Machine::station(tool.value));
         if tool_before.is_some() && tool_before != tool_after {
@@ -365,7 +369,7 @@ impl Walker<'_> {
         }
         self.contour.block(block, &self.machine);
         self.contour.named_call(block, self.bytes);
-        let consumed = self.read(block, action, motion_before);
+        let consumed = self.read(block, bytes, action, motion_before);
         self.rotates(block, bytes);
         self.contour.behind(block);
         if let Some(effects) = self.effects.as_mut() {
@@ -427,34 +431,33 @@ impl Walker<'_> {
     }
 
     /// Reads a block; the letters that its passes stand for, where it is one of a thread.
-    fn read(&mut self, block: &Block, action: Action, motion_before: Action) -> Option<Consumed> {
+    fn read(
+        &mut self,
+        block: &Block,
+        bytes: &[u8],
+        action: Action,
+        motion_before: Action,
+    ) -> Option<Consumed> {
         let to = self.machine.target(block);
+        if !block.names.is_empty() {
+            self.named(block, bytes);
+        }
         match action {
             Action::None => self.preset_or_box(block),
             Action::OtherCycle => {
                 self.last_was_stroke = false;
                 self.contour.cycle(block, &self.machine);
-                if self.compound && block.has(b'H') && (block.has_g(710) || block.has_g(720)) {
-                    self.unread(
-                        block,
-                        "a threading cycle as G71 or G72 with H is not judged",
-                    );
-                }
             }
             Action::Move(code) => {
                 self.contour.moved(block, code, &self.machine, to);
                 self.moved(block, code == 0, to);
+                if let Some((call, used)) = self.modal_call.take() {
+                    self.call(&call, self.bytes, block, used);
+                    self.modal_call = Some((call, true));
+                }
             }
             Action::Stroke | Action::VariableLead if self.machine.family == Family::Mill => {
                 self.machine.go(to);
-            }
-            Action::Stroke if self.compound => {
-                if block.has_g(330) {
-                    self.unread(
-                        block,
-                        "G33 is a box in the family of controls with G71 and H; it is not judged",
-                    );
-                }
             }
             Action::Stroke => {
                 let stroke =
@@ -465,15 +468,22 @@ impl Walker<'_> {
                 return Some(effects::STROKE);
             }
             Action::VariableLead => {
-                self.unread(block, "strokes with a changing lead are not judged");
+                let stroke =
+                    variable::read(&self.machine, block, self.clear_x, self.last_was_stroke);
+                match stroke {
+                    Ok(stroke) => {
+                        self.gather(stroke);
+                        self.last_was_stroke = true;
+                        self.machine.go(to);
+                        return Some(effects::PATH);
+                    }
+                    Err(why) => self.unread(block, why),
+                }
                 self.last_was_stroke = false;
                 self.machine.go(to);
             }
             Action::BoxThread => {
-                let written = block
-                    .g_codes()
-                    .any(|(code, _)| matches!(code, 920 | 780 | 210));
-                let fresh = written || motion_before != Action::BoxThread;
+                let fresh = motion_before != Action::BoxThread;
                 let stroke = box_cycle::read(&self.machine, block, &mut self.modal_box, fresh);
                 self.gather(stroke);
                 self.last_was_stroke = false;
@@ -531,9 +541,12 @@ impl Walker<'_> {
 
     fn moved(&mut self, block: &Block, rapid: bool, to: Position) {
         let from = self.machine.at;
-        self.last_was_stroke = false;
+        let behind_stroke = std::mem::replace(&mut self.last_was_stroke, false);
         if from.x != to.x {
             self.clear_x = from.x;
+        }
+        if behind_stroke && let Some(stroke) = self.strokes.last_mut() {
+            stroke.retract_x = to.x.filter(|_| from.x != to.x);
         }
         self.moves.push(Move {
             line: block.line,
@@ -569,6 +582,9 @@ impl Walker<'_> {
         if self.listed >= LISTED {
             self.unread(block, TOO_MANY);
             return None;
+        }
+        if self.machine.family == Family::Compound {
+            return self.compound_cycle(block);
         }
         if drive_line::is_drive_line(block, self.machine.family) {
             let draft = drive_line::read(&self.machine, block);
@@ -607,6 +623,72 @@ impl Walker<'_> {
         None
     }
 
+    /// G71 or G72 in the family where it threads.
+    fn compound_cycle(&mut self, block: &Block) -> Option<Consumed> {
+        if !compound::is_cycle(block) {
+            return None;
+        }
+        match compound::read(&self.machine, block, self.compound) {
+            Ok(draft) => self.finished(draft, block, effects::COMPOUND),
+            Err(why) => {
+                self.unread(block, why);
+                None
+            }
+        }
+    }
+
+    /// A block with names: a call cuts at once, or at every motion behind it.
+    fn named(&mut self, block: &Block, bytes: &[u8]) {
+        match call::found(block, bytes) {
+            // What stays in force is read again later, from the text of the program itself.
+            Some((_, _, true)) if !std::ptr::eq(bytes, self.bytes) => self.unread(
+                block,
+                "a threading call that stays in force stands in another file",
+            ),
+            Some((_, _, true)) => self.modal_call = Some((block.clone(), false)),
+            Some(_) => self.call(block, bytes, block, false),
+            None if call::ends_modal(block, bytes) => self.modal_call = None,
+            None => {}
+        }
+    }
+
+    /// Runs a threading cycle that is called by its name in a block, at another that causes it.
+    /// The first cut of a modal call holds the block of the call, the others only their own.
+    fn call(&mut self, block: &Block, bytes: &[u8], at: &Block, used: bool) {
+        let Some((call, name, _)) = call::found(block, bytes) else {
+            return;
+        };
+        if self.listed >= LISTED {
+            return self.unread(at, TOO_MANY);
+        }
+        match call::read(&self.machine, block, bytes, call, name) {
+            Ok(mut draft) => {
+                for pass in &mut draft.passes {
+                    (pass.line, pass.span) = (at.line, at.span);
+                }
+                self.finished(draft, at, effects::CALL);
+                let section = self.program.sections.last_mut();
+                let modal = block.line != at.line;
+                if let Some(section) = section.filter(|_| modal) {
+                    if used {
+                        section.span = at.span;
+                        (section.first_line, section.last_line) = (at.line, at.line);
+                    } else {
+                        // A subprogram may stand behind what it makes move.
+                        section.span = block.span.to(at.span);
+                        section.first_line = block.line.min(at.line);
+                        section.last_line = block.line.max(at.line);
+                        section.blocks.push(place(block.span, block.line));
+                        section.blocks.sort_by_key(|block| block.span.start);
+                    }
+                }
+                // The cycle ends at its own start point.
+                self.machine.go(Position::default());
+            }
+            Err(why) => self.unread(at, why),
+        }
+    }
+
     /// Fine boring on a machine that the text does not settle: a hole cycle moves along Z alone,
     /// with R as a plane and no height P.
     fn bores(&self, block: &Block) -> bool {
@@ -622,11 +704,14 @@ impl Walker<'_> {
     /// Adds a multi-pass cycle as a section; `letters` are those that its passes stand for.
     fn finished(&mut self, draft: Draft, block: &Block, letters: Consumed) -> Option<Consumed> {
         // The moves before a cycle lead to it, unless they belong to strokes that end here.
-        let moves = if self.strokes.is_empty() {
+        let mut moves = if self.strokes.is_empty() {
             std::mem::take(&mut self.moves)
         } else {
             Vec::new()
         };
+        if draft.unknown.iter().any(|why| why == MIRRORED) {
+            moves = moves.into_iter().map(Move::mirrored).collect();
+        }
         self.flush();
         self.listed += draft.passes.len();
         self.contour.thread(block.line);
@@ -761,6 +846,8 @@ impl Walker<'_> {
                 effects.forget(block.line);
             }
         }
+        self.compound = compound::Modes::default();
+        self.modal_call = None;
     }
 
     fn comments_before(&self, line: u32) -> usize {

@@ -1,8 +1,14 @@
-//! A name for a section that stays the same when lines move, blocks are renumbered, comments are
-//! edited or blanks come and go, and changes when a word does.
+//! Names for sections and findings that stay the same when lines move, blocks are renumbered,
+//! comments are edited or blanks come and go, and change when a word does.
+
+use std::collections::HashMap;
+use std::hash::Hasher;
 
 use lexer::block::{Value, blocks};
+use lexer::program::Program;
 use lexer::section::Section;
+
+use crate::finding::Finding;
 
 /// Sixteen hexadecimal digits from the words of the section: letters in capitals, numbers without
 /// superfluous zeros, N words and comments left out. Whether a number has a point counts, because
@@ -11,53 +17,134 @@ use lexer::section::Section;
 pub fn fingerprint(bytes: &[u8], section: &Section) -> String {
     let mut hash = Fnv::new();
     for mark in &section.blocks {
-        for block in blocks(mark.span.of(bytes)) {
-            let text = mark.span.of(bytes);
-            if let Some(skip) = block.skip {
-                hash.add(&[b'/', skip]);
-            }
-            for word in &block.words {
-                hash.add(&[word.letter]);
-                match word.value {
-                    Value::Number(number) => {
-                        let (mut digits, mut decimals) = (number.digits, number.decimals);
-                        while decimals > 0 && digits % 10 == 0 {
-                            (digits, decimals) = (digits / 10, decimals - 1);
-                        }
-                        hash.add(&digits.to_le_bytes());
-                        hash.add(&[decimals, u8::from(number.point)]);
-                    }
-                    Value::Expression => hash.add_squeezed(word.value_span.of(text)),
-                    Value::Missing => {}
-                }
-            }
-            for name in &block.names {
-                hash.add_squeezed(name.span.of(text));
-                if let Some(arguments) = name.arguments {
-                    hash.add_squeezed(arguments.of(text));
-                }
-            }
-            if let Some(statement) = block.statement {
-                hash.add_squeezed(statement.of(text));
-            }
-            hash.add(b"\n");
-        }
+        hash.add_words(mark.span.of(bytes));
     }
-    format!("{:016x}", hash.0)
+    hash.text()
+}
+
+/// Sixteen hexadecimal digits for each finding: of its rule and its section, or of the words of
+/// its line where it has none. Findings of one rule that are alike in all of that are told apart
+/// by their number in the file, counted from the first.
+#[must_use]
+pub fn of_findings<'a>(
+    bytes: &[u8],
+    program: &Program,
+    findings: impl IntoIterator<Item = &'a Finding>,
+) -> Vec<Print> {
+    let mut sections: HashMap<usize, String> = HashMap::new();
+    let mut seen: HashMap<String, u32> = HashMap::new();
+    let prints = findings.into_iter().map(|finding| {
+        let mut hash = Fnv::new();
+        hash.add(finding.rule.as_bytes());
+        hash.add(b"\n");
+        match finding
+            .section
+            .and_then(|index| Some((index, program.sections.get(index)?)))
+        {
+            Some((index, section)) => {
+                let print = sections
+                    .entry(index)
+                    .or_insert_with(|| fingerprint(bytes, section));
+                hash.add(print.as_bytes());
+            }
+            None => {
+                let line = program.lines.span(finding.line).of(bytes);
+                if !hash.add_words(line) {
+                    // It is about a comment alone.
+                    hash.add_squeezed(finding.span.of(bytes));
+                }
+            }
+        }
+        let hash = hash.text();
+        let number = seen.entry(hash.clone()).or_default();
+        *number += 1;
+        Print {
+            hash,
+            number: *number,
+        }
+    });
+    prints.collect()
+}
+
+/// The name of a finding.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Print {
+    /// Sixteen hexadecimal digits.
+    pub hash: String,
+    /// Which of the findings of its file that share the digits, from 1.
+    pub number: u32,
 }
 
 /// FNV-1a, 64 bits: short and the same on every machine and in every version.
-struct Fnv(u64);
+#[derive(Debug, Clone)]
+pub struct Fnv(u64);
+
+impl Default for Fnv {
+    fn default() -> Self {
+        Fnv(0xcbf2_9ce4_8422_2325)
+    }
+}
+
+impl Hasher for Fnv {
+    fn write(&mut self, bytes: &[u8]) {
+        self.add(bytes);
+    }
+
+    fn finish(&self) -> u64 {
+        self.0
+    }
+}
 
 impl Fnv {
     fn new() -> Self {
-        Fnv(0xcbf2_9ce4_8422_2325)
+        Fnv::default()
     }
 
     fn add(&mut self, bytes: &[u8]) {
         for &byte in bytes {
             self.0 = (self.0 ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3);
         }
+    }
+
+    /// The words of blocks; whether there was any.
+    fn add_words(&mut self, text: &[u8]) -> bool {
+        let mut any = false;
+        for block in blocks(text) {
+            any |= !block.words.is_empty() || !block.names.is_empty() || block.statement.is_some();
+            if let Some(skip) = block.skip {
+                self.add(&[b'/', skip]);
+            }
+            for word in &block.words {
+                self.add(&[word.letter]);
+                match word.value {
+                    Value::Number(number) => {
+                        let (mut digits, mut decimals) = (number.digits, number.decimals);
+                        while decimals > 0 && digits % 10 == 0 {
+                            (digits, decimals) = (digits / 10, decimals - 1);
+                        }
+                        self.add(&digits.to_le_bytes());
+                        self.add(&[decimals, u8::from(number.point)]);
+                    }
+                    Value::Expression => self.add_squeezed(word.value_span.of(text)),
+                    Value::Missing => {}
+                }
+            }
+            for name in &block.names {
+                self.add_squeezed(name.span.of(text));
+                if let Some(arguments) = name.arguments {
+                    self.add_squeezed(arguments.of(text));
+                }
+            }
+            if let Some(statement) = block.statement {
+                self.add_squeezed(statement.of(text));
+            }
+            self.add(b"\n");
+        }
+        any
+    }
+
+    fn text(&self) -> String {
+        format!("{:016x}", self.0)
     }
 
     /// Capitals, no blanks.

@@ -48,6 +48,8 @@ pub struct Mended {
     pub applied: Vec<Applied>,
     /// What was refused.
     pub refused: Vec<Refused>,
+    /// What was offered and is no longer wrong, because a fix that came before took care of it.
+    pub overtaken: Vec<Refused>,
     /// Rules that undo each other's fixes, where the text does not come to rest; their fixes are
     /// not applied.
     pub fighting: Vec<&'static str>,
@@ -74,6 +76,7 @@ pub fn mend<E: PartialEq>(
 ) -> Mended {
     let mut bench = Bench { judge, effects };
     let findings = (bench.judge)(bytes);
+    let offered = offered(&findings, motion);
     let mut now = State {
         text: bytes.to_vec(),
         findings,
@@ -102,12 +105,45 @@ pub fn mend<E: PartialEq>(
         past.push(std::mem::replace(&mut now, next));
     }
     Mended {
+        overtaken: overtaken(offered, &now),
         bytes: now.text,
         applied: now.applied,
         refused,
         fighting: Vec::new(),
         left: now.findings,
     }
+}
+
+/// What can be asked for at first, in order of place.
+fn offered(findings: &[Finding], motion: bool) -> Vec<Refused> {
+    let mut offered = Vec::new();
+    for finding in findings {
+        let allowed = |fix: &&Fix| motion || fix.kind == FixKind::Text;
+        if let Some(fix) = finding.fixes.iter().find(allowed) {
+            offered.push(Offer { finding, fix }.refuse("an earlier fix took care of it"));
+        }
+    }
+    offered
+}
+
+/// Those of the offers that were neither applied nor are left to be mended. A fix that waited for
+/// another may have been applied with other numbers: then its rule counts.
+fn overtaken(mut offered: Vec<Refused>, end: &State) -> Vec<Refused> {
+    let mut applied: Vec<&Applied> = end.applied.iter().collect();
+    let mut take = |rule: &str, title: Option<&str>| {
+        let same =
+            |one: &&Applied| one.rule == rule && title.is_none_or(|title| one.title == title);
+        let at = applied.iter().position(same);
+        at.map(|at| applied.remove(at)).is_some()
+    };
+    offered.retain(|offer| !take(offer.rule, Some(&offer.title)));
+    offered.retain(|offer| !take(offer.rule, None));
+    let mut left: Vec<&str> = end.findings.iter().map(|finding| finding.rule).collect();
+    offered.retain(|offer| {
+        let at = left.iter().position(|rule| *rule == offer.rule);
+        at.map(|at| left.remove(at)).is_none()
+    });
+    offered
 }
 
 /// A text with what is wrong and what was done.
@@ -362,6 +398,7 @@ fn give_up(sound: State, last: &State) -> Mended {
         bytes: sound.text,
         applied: sound.applied,
         refused: Vec::new(),
+        overtaken: Vec::new(),
         fighting,
         left: sound.findings,
     }

@@ -6,7 +6,7 @@ mod rotating;
 
 use lexer::evidence::Family;
 use lexer::program::Program;
-use lexer::section::{Kind, Note, Role, RoleWord, Scale, Section, Side, Syntax};
+use lexer::section::{Kind, Note, Role, RoleWord, Scale, Section, Side};
 use lexer::source::{Span, decode};
 
 use crate::facts::{CoatingLimits, Facts, ToolFact};
@@ -429,8 +429,8 @@ fn candidates(section: &Section, facts: &Facts) -> Vec<Candidate> {
         &facts.forms,
     );
     let best = |all: &[Candidate]| all.first().map_or(f64::INFINITY, |c| c.distance);
-    // The drive line's crest is a word of its own.
-    let own_crest = section.syntax == Syntax::DriveLine && measured.crest_mm.is_some();
+    // There the crest is a word of its own.
+    let own_crest = section.syntax.counts_from_crest() && measured.crest_mm.is_some();
     let mut candidates = if own_crest || best(&with_crest) <= NEAR_ENOUGH || without.is_empty() {
         with_crest
     } else {

@@ -7,6 +7,7 @@ use crate::facts::{Facts, Setting};
 use crate::finding::{Edit, Finding, Severity};
 use crate::identify::{From, Identified, identify};
 use crate::table::{Table, table};
+use crate::waive::{self, Waived};
 
 /// What is known and wrong about one program. `threads`, `tables` and `not_judged` have one entry
 /// a section.
@@ -18,8 +19,10 @@ pub struct Judgement {
     pub tables: Vec<Table>,
     /// Rules that could not judge a section, with the reason.
     pub not_judged: Vec<Vec<(&'static str, String)>>,
-    /// Findings by place.
+    /// Findings by place, without those that are waived.
     pub findings: Vec<Finding>,
+    /// Findings that a waiver covers, by place.
+    pub waived: Vec<Waived>,
 }
 
 /// Judges a program that was read from `bytes` with `settings`.
@@ -93,14 +96,18 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
         }
     }
     judgement.findings.append(&mut of_file);
-    judgement.findings.sort_by(|a, b| {
+    by_place(&mut judgement.findings);
+    waive::apply(bytes, program, facts, &mut judgement);
+    by_place(&mut judgement.findings);
+    judgement
+}
+
+fn by_place(findings: &mut Vec<Finding>) {
+    findings.sort_by(|a, b| {
         (a.span.start, a.span.end, a.rule).cmp(&(b.span.start, b.span.end, b.rule))
     });
     // A subprogram that is called several times cuts the same thing several times.
-    judgement
-        .findings
-        .dedup_by(|b, a| (a.rule, a.span, &a.message) == (b.rule, b.span, &b.message));
-    judgement
+    findings.dedup_by(|b, a| (a.rule, a.span, &a.message) == (b.rule, b.span, &b.message));
 }
 
 /// Whether an edit changes a block that is run more than once, or a worked-out word: it would

@@ -4,7 +4,9 @@
 pub mod audit;
 pub mod checks;
 pub mod choose;
+pub mod compare;
 pub mod cut;
+pub mod date;
 pub mod facts;
 pub mod finding;
 pub mod fingerprint;
@@ -18,3 +20,4 @@ pub mod rewrite;
 pub mod standards;
 pub mod symptoms;
 pub mod table;
+pub mod waive;

@@ -269,6 +269,11 @@ fn start_of(pass: &Pass, section: &Section) -> usize {
 fn pass_seconds(section: &Section, pass: &Pass, rapids: &Rapids) -> Option<Seconds> {
     let rpm = pass.spindle.rpm().filter(|&rpm| rpm > 0.0)?;
     let lead = pass.lead?.mm().abs();
+    // The turns of a changing lead are those of the mean of its ends.
+    let lead = match pass.lead_change {
+        Some(change) => f64::midpoint(lead, change.end?.mm().abs()),
+        None => lead,
+    };
     let (start, end) = (pass.z_start?.mm(), pass.z_end?.mm());
     let stroke = (start - end).abs();
     let speed = lead * rpm / 60.0;

@@ -9,8 +9,10 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use lexer::program::Settings;
 use rules::checks::RULES;
-use rules::facts::{Config, ConfigError, FILE_NAME, Facts};
+use rules::date::Date;
+use rules::facts::{Config, ConfigError, FILE_NAME, Facts, Waiver};
 
+use crate::clock;
 use crate::show::visible;
 
 /// A configuration that cannot be used.
@@ -38,11 +40,38 @@ impl fmt::Display for Refused {
 #[derive(Debug)]
 struct Found {
     folder: PathBuf,
-    /// As messages call it.
+    /// The file as messages show it, and its text.
     shown: String,
+    text: String,
     /// SHA-256 of its bytes.
     hash: String,
     config: Config,
+}
+
+impl Found {
+    /// What holds for a file named from the folder of the configuration.
+    fn facts(&self, relative: &str) -> (Settings, Facts) {
+        let (settings, mut facts) = self.config.facts(relative);
+        // From the folder of the configuration, wherever the run is.
+        let baseline = facts.ci.baseline.map(|name| self.folder.join(name));
+        facts.ci.baseline = baseline.map(|path| path.to_string_lossy().into_owned());
+        (settings, facts)
+    }
+}
+
+/// A configuration with its waivers.
+#[derive(Debug, Clone)]
+pub struct Configured {
+    /// The file as messages show it.
+    pub shown: String,
+    /// Its folder, without links.
+    pub folder: PathBuf,
+    /// Its text.
+    pub text: String,
+    /// Its waivers, in the order written.
+    pub waivers: Vec<Waiver>,
+    /// What it says of rules and of the gate.
+    pub facts: Facts,
 }
 
 type Answer = Result<Option<Arc<Found>>, Arc<Refused>>;
@@ -52,6 +81,7 @@ type Answer = Result<Option<Arc<Found>>, Arc<Refused>>;
 pub struct Resolver {
     given: Option<Arc<Found>>,
     folders: Mutex<HashMap<PathBuf, Answer>>,
+    today: Option<Date>,
 }
 
 impl Resolver {
@@ -75,6 +105,7 @@ impl Resolver {
         Ok(Resolver {
             given: Some(Arc::new(found)),
             folders: Mutex::default(),
+            today: None,
         })
     }
 
@@ -91,8 +122,13 @@ impl Resolver {
             Some(given) => Some(Arc::clone(given)),
             None => self.nearest(&folder)?,
         };
+        let today = self.today.or_else(clock::today);
         let Some(found) = found else {
-            return Ok((Settings::default(), Facts::default()));
+            let facts = Facts {
+                today,
+                ..Facts::default()
+            };
+            return Ok((Settings::default(), facts));
         };
         let whole = folder.join(file.file_name().unwrap_or_default());
         let relative = whole.strip_prefix(&found.folder).unwrap_or(&whole);
@@ -100,7 +136,40 @@ impl Resolver {
             .components()
             .map(|part| part.as_os_str().to_string_lossy())
             .collect();
-        Ok(found.config.facts(&parts.join("/")))
+        let (settings, mut facts) = found.facts(&parts.join("/"));
+        facts.today = today;
+        Ok((settings, facts))
+    }
+
+    /// Waivers are compared with this day instead of today's.
+    #[must_use]
+    pub fn on(self, today: Option<Date>) -> Self {
+        Resolver { today, ..self }
+    }
+
+    /// The configurations that were asked for so far and have waivers, by name.
+    #[must_use]
+    pub fn with_waivers(&self) -> Vec<Configured> {
+        let folders = self.folders.lock().unwrap_or_else(PoisonError::into_inner);
+        let found = folders
+            .values()
+            .filter_map(|answer| answer.clone().ok().flatten());
+        let mut all: Vec<Configured> = found
+            .chain(self.given.clone())
+            .filter_map(|found| {
+                let waivers = found.config.waivers(None);
+                (!waivers.is_empty()).then(|| Configured {
+                    shown: found.shown.clone(),
+                    folder: found.folder.clone(),
+                    text: found.text.clone(),
+                    waivers,
+                    facts: found.facts("").1,
+                })
+            })
+            .collect();
+        all.sort_by(|one, other| one.shown.cmp(&other.shown));
+        all.dedup_by(|one, other| one.shown == other.shown);
+        all
     }
 
     /// The configurations that were used so far as messages call them, each with its SHA-256.
@@ -164,6 +233,7 @@ fn load(folder: &Path, file: &Path) -> Result<Found, Refused> {
     match Config::parse(&shown, text, &rule_names()) {
         Ok(config) => Ok(Found {
             folder: folder.to_owned(),
+            text: text.to_owned(),
             shown,
             hash,
             config,

@@ -4,6 +4,7 @@ pub mod analysis;
 mod assist;
 mod beside;
 pub mod cli;
+mod clock;
 pub mod config;
 mod hash;
 pub mod lsp;

@@ -8,6 +8,12 @@ use crate::number::Number;
 use crate::source::Span;
 use crate::token::Token;
 
+/// Names that set a state and have words behind them, in the call style.
+const STATES: [&[u8]; 17] = [
+    b"DIAMON", b"DIAMOF", b"DIAM90", b"MCALL", b"SUPA", b"KONT", b"KONTC", b"NORM", b"CFC",
+    b"CFIN", b"CFTCP", b"BRISK", b"SOFT", b"STOPRE", b"FFWON", b"FFWOF", b"SETMS",
+];
+
 /// Walks the lines of a text and fills one [`Block`] at a time.
 pub struct Blocks<'a> {
     bytes: &'a [u8],
@@ -208,6 +214,14 @@ impl<'a> Blocks<'a> {
     }
 
     fn word(&mut self, block: &mut Block, letter: u8, at: Span) {
+        if let Some(digits) = self.index(letter) {
+            self.take();
+            self.skip_blanks();
+            if let Some(equals) = self.take_if(Token::Equals) {
+                self.assign(block, at.to(digits), equals);
+            }
+            return;
+        }
         let (value, value_span) = self.value(block);
         if let (b'R', Some(index)) = (letter, value_span)
             && let Some((Some(Token::Equals), equals)) = self.peek()
@@ -329,6 +343,10 @@ impl<'a> Blocks<'a> {
                 self.take();
                 (Value::Expression, Some(self.bracketed(span)))
             }
+            Some(Token::Text) => {
+                self.take();
+                (Value::Expression, Some(span))
+            }
             Some(Token::Sign) => {
                 self.take();
                 match self.value(block) {
@@ -437,36 +455,61 @@ impl<'a> Blocks<'a> {
             block.names.push(Name {
                 span,
                 assigned: None,
+                value_span: None,
                 arguments: Some(arguments),
             });
             return;
         }
         self.skip_blanks();
         if let Some(equals) = self.take_if(Token::Equals) {
-            let (value, value_span) = match self.worked_out(equals) {
-                Some(whole) => (Value::Expression, Some(whole)),
-                None => self.value(block),
-            };
-            let assigned = match value {
-                Value::Number(number) => Some(number),
-                _ => None,
-            };
-            if let Some(value_span) = value_span {
-                block.assignments.push(span.to(value_span));
+            let name = self.assign(block, span, equals);
+            if let Some(value) = name {
+                block.assignments.push(span.to(value));
             }
-            block.names.push(Name {
-                span,
-                assigned,
-                arguments: None,
-            });
             return;
         }
         block.names.push(Name {
             span,
             assigned: None,
+            value_span: None,
             arguments: None,
         });
-        self.rest_as_statement(block, span);
+        let text = span.of(self.bytes);
+        if !STATES.iter().any(|state| text.eq_ignore_ascii_case(state)) {
+            self.rest_as_statement(block, span);
+        }
+    }
+
+    /// Reads the value behind a name and its `=`.
+    fn assign(&mut self, block: &mut Block, name: Span, equals: Span) -> Option<Span> {
+        let (value, value_span) = match self.worked_out(equals) {
+            Some(whole) => (Value::Expression, Some(whole)),
+            None => self.value(block),
+        };
+        let assigned = match value {
+            Value::Number(number) => Some(number),
+            _ => None,
+        };
+        block.names.push(Name {
+            span: name,
+            assigned,
+            value_span,
+            arguments: None,
+        });
+        value_span
+    }
+
+    /// The index of an address with an index, as in `S1=800`: digits with `=` behind them.
+    fn index(&mut self, letter: u8) -> Option<Span> {
+        let Some((Some(Token::Number), digits)) = self.peek() else {
+            return None;
+        };
+        let plain = digits.of(self.bytes).iter().all(u8::is_ascii_digit);
+        let mut behind = self.bytes[digits.end as usize..]
+            .iter()
+            .skip_while(|byte| matches!(byte, b' ' | b'\t'));
+        let assigns = behind.next() == Some(&b'=') && behind.next() != Some(&b'=');
+        (plain && assigns && !matches!(letter, b'R' | b'N' | b'O')).then_some(digits)
     }
 
     /// `GO`, `XO.5`, `MO8`: the letter O typed for a zero behind an address of motion.

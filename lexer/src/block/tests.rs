@@ -122,7 +122,7 @@ fn names_calls_and_statements() {
             "statement `#1=5 ` note `(SET)`",
             "name IF statement `IF [#1 GT 2] GOTO 10`",
             "name roughing statement `roughing pass`",
-            "name MCALL statement `MCALL`",
+            "name MCALL",
         ]
     );
 }

@@ -2,13 +2,14 @@
 
 use super::{Event, Rotating, View};
 use crate::space::Step;
+use crate::syntax::call::ends_modal;
 use crate::syntax::tap;
 
 impl Rotating {
     /// Calls of tapping and drilling cycles.
     pub(super) fn calls(&mut self, view: &View<'_>, events: &mut Vec<Event>) {
         let (block, bytes) = (view.block, view.bytes);
-        if tap::ends_call(block, bytes) {
+        if ends_modal(block, bytes) {
             self.close_tap(events);
             self.call = None;
             return;

@@ -1,9 +1,10 @@
-//! The box cycle: one pass a block, `G92 X Z R F` (system A), G78 (B), G21 (C). A block with X
+//! The box cycle: one pass a block, `G92 X Z R F` (system A), G78 (B), G21 (C), G31 or G33 in the
+//! family of the compound cycle, G82 in another. A block with X
 //! alone repeats the box with the new diameter; Z, R and F stay in force.
 
 use super::strokes::{Stroke, UNREAD_ANGLE};
 use super::write::{Cannot, Style, Text, Words, ends_only, need};
-use super::{end_x, end_z, lead, position_scale, role_word};
+use super::{compound, end_x, end_z, lead, position_scale, role_word};
 use crate::block::Block;
 use crate::evidence::Family;
 use crate::machine::Machine;
@@ -18,11 +19,13 @@ pub struct Modal {
     taper: Option<RoleWord>,
     taper_unknown: bool,
     start_angle: Option<RoleWord>,
-    /// A lead written with E; F is modal by itself.
-    fine_lead: Option<(Val<Lead>, Vec<RoleWord>)>,
+    /// A lead written with E, or over a number of threads; F is modal by itself.
+    lead: Option<(Val<Lead>, Vec<RoleWord>)>,
+    /// What is in doubt.
+    why: Vec<String>,
 }
 
-/// Reads one box. `fresh` says that the block writes the cycle's code.
+/// Reads one box. `fresh` says that no box is in force.
 #[must_use]
 pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) -> Stroke {
     if fresh {
@@ -40,7 +43,10 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
         .clone()
         .unwrap_or((Val::Unknown(String::new()), None));
     words.extend(z_word);
-    for letter in [b'R', b'I'] {
+    // In two families R is a pull-out or nothing, and Q no start angle.
+    let own = matches!(machine.family, Family::Compound | Family::BoxG82);
+    let tapers: &[u8] = if own { b"I" } else { b"RI" };
+    for &letter in tapers {
         if block.has(letter) {
             let scale = position_scale(machine, block, letter);
             modal.taper = role_word(block, letter, Role::Taper, scale);
@@ -48,14 +54,36 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
         }
     }
     words.extend(modal.taper);
-    if block.has(b'Q') {
+    if block.has(b'Q') && !own {
         modal.start_angle = role_word(block, b'Q', Role::StartAngle, Scale::Plain);
     }
     words.extend(modal.start_angle);
-    if block.has_any(b"EF") {
-        modal.fine_lead = None;
+    if block.has_any(b"EF") && machine.family != Family::Compound {
+        modal.lead = None;
     }
-    let lead = match &modal.fine_lead {
+    match machine.family {
+        Family::Compound if block.has_any(b"FJ") || modal.lead.is_none() => {
+            let mut lead_words = Vec::new();
+            let (lead, why) = compound::box_words(machine, block, &mut lead_words);
+            modal.lead = Some((lead, lead_words));
+            modal.why.extend(why);
+        }
+        Family::BoxG82 => {
+            if block.has_any(b"EF") && !block.has(b'F') {
+                modal.why.push("E without F in a box by G82".into());
+            }
+            for letter in *b"CPQ" {
+                if block.has(letter) {
+                    modal.why.push(format!(
+                        "how {} turns the starts of this box is not worked out",
+                        letter as char
+                    ));
+                }
+            }
+        }
+        _ => {}
+    }
+    let lead = match &modal.lead {
         Some((lead, lead_words)) => {
             words.extend(lead_words);
             lead.clone()
@@ -65,7 +93,7 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
             let lead = lead(machine, block, &mut lead_words);
             words.extend(&lead_words);
             if block.has(b'E') && !block.has(b'F') {
-                modal.fine_lead = Some((lead.clone(), lead_words));
+                modal.lead = Some((lead.clone(), lead_words));
             }
             lead
         }
@@ -83,7 +111,8 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
     let angle_unread = block.has(b'Q') && block.number_of(b'Q').is_none();
     let angle = angle_unread.then_some(UNREAD_ANGLE);
     let why = [x.why(), z.why(), taper.why(), angle];
-    let why = why.into_iter().flatten().map(str::to_owned).collect();
+    let mut why: Vec<String> = why.into_iter().flatten().map(str::to_owned).collect();
+    why.extend(modal.why.iter().cloned());
     Stroke {
         syntax: Syntax::Box,
         block: Mark {
@@ -94,10 +123,13 @@ pub fn read(machine: &Machine, block: &Block, modal: &mut Modal, fresh: bool) ->
         last_line: block.line,
         from: machine.at,
         clear_x: machine.at.x,
+        retract_x: machine.at.x,
+        side: None,
         x: x.get().map(|x| x.0),
         z: z.get(),
         taper,
         lead,
+        lead_change: None,
         start_angle: modal.start_angle.and_then(|word| word.number.integer()),
         words,
         skip: block.skip,
@@ -115,9 +147,13 @@ pub(super) fn write(cut: &Cut, passes: &[Pass], style: &Style) -> Result<String,
     if passes.iter().any(|pass| !pass.legs.is_empty()) && !ends_only(passes, &cut.pull_out) {
         return Cannot::because("a pass is made of several pieces");
     }
+    let habit = style.habits_of(Syntax::Box).and_then(|habits| habits.code);
     let code = style.code(match style.family {
+        Family::Compound if habit == Some(310) => 310,
         Family::SystemB => 780,
         Family::SystemC => 210,
+        Family::Compound => 330,
+        Family::BoxG82 => 820,
         _ => 920,
     });
     let mut text = Text::new(style);
@@ -145,6 +181,10 @@ pub(super) fn write(cut: &Cut, passes: &[Pass], style: &Style) -> Result<String,
         let letter = style
             .habits_of(Syntax::Box)
             .map_or('R', |habits| habits.taper_letter as char);
+        let letter = match style.family {
+            Family::Compound | Family::BoxG82 => 'I',
+            _ => letter,
+        };
         let written = if style.mirrored { -taper } else { taper };
         words.add_unless(
             taper.is_zero(),
@@ -152,6 +192,9 @@ pub(super) fn write(cut: &Cut, passes: &[Pass], style: &Style) -> Result<String,
             style.position(letter, written),
         );
         if let Some(angle) = pass.start_angle {
+            if matches!(style.family, Family::Compound | Family::BoxG82) {
+                return Cannot::because("this box has no known word for a start angle");
+            }
             words.add(Role::StartAngle, format!("Q{angle}"));
         }
         words.add(Role::Lead, style.lead_word(Syntax::Box, lead));

@@ -234,10 +234,7 @@ pub(super) fn expand(
                     Lead::per_turn(Length::from_mm(lead.mm() * run.hypot(rise) / run.abs()))
                 };
                 if let Some(length) = entry {
-                    let retracted = cut.start_x.get().map_or(crest, |start| {
-                        Diameter(start.0 + (height.0 - depth.0).double() * outward)
-                    });
-                    x_start = Some(retracted);
+                    x_start = Some(retract_x(cut, depth).unwrap_or(crest));
                     legs.push(Leg {
                         x: crest,
                         z: z_start,
@@ -277,6 +274,7 @@ pub(super) fn expand(
                 z_start,
                 z_end,
                 lead: Some(lead),
+                lead_change: None,
                 start_angle: None,
                 spindle: origin.spindle,
                 skip: origin.skip,
@@ -284,6 +282,19 @@ pub(super) fn expand(
             }
         })
         .collect()
+}
+
+/// The diameter to which the interpreter goes back behind a pass, and from which it goes in for it:
+/// beyond the start diameter by the depth that is still to be cut. None where the cut does not say
+/// side, height or start diameter. As observed in its output.
+#[must_use]
+pub fn retract_x(cut: &Cut, depth: Radial) -> Option<Diameter> {
+    let left = Radial(cut.height.get()?.0 - depth.0);
+    let start = cut.start_x.get()?;
+    Some(match cut.side.get()? {
+        Side::External => start.out_by(left),
+        Side::Internal => start.in_by(left),
+    })
 }
 
 /// Writes a cut: one block a start.

@@ -112,6 +112,7 @@ impl Active {
             z_start: Some(helix.start),
             z_end: Some(helix.end),
             lead: lead(&helix).get(),
+            lead_change: None,
             start_angle: None,
             spindle: run.machine.spindle,
             skip: run.skip,

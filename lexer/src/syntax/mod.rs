@@ -2,12 +2,15 @@
 //! blocks; the passes of a draft come from its law.
 
 pub mod box_cycle;
+pub mod call;
+pub mod compound;
 pub mod drive_line;
 pub mod helix;
 pub mod one_block;
 pub mod strokes;
 pub mod tap;
 pub mod two_block;
+pub mod variable;
 mod write;
 
 pub use write::{Cannot, Habits, Numbering, Style, Whole, Written, write};
@@ -285,8 +288,12 @@ fn mirror(cut: &mut Cut, unknown: &mut Vec<String>) {
     cut.root_x = flip(&cut.root_x);
     cut.start_x = flip(&cut.start_x);
     cut.taper = cut.taper.clone().map(|taper| -taper);
-    unknown.push("X is negative (the tool works behind the centre line); read as positive".into());
+    unknown.push(MIRRORED.into());
 }
+
+/// What is said of a section whose diameters are negative.
+pub(crate) const MIRRORED: &str =
+    "X is negative (the tool works behind the centre line); read as positive";
 
 /// Bolt or nut by the start diameter against the end diameter.
 fn side_of(start: &Val<Diameter>, end: &Val<Diameter>) -> Val<Side> {
@@ -385,6 +392,7 @@ fn passes_of(cut: &Cut, origin: &Origin) -> Vec<Pass> {
                     .map(|z| z + Length::from_mm(shift) * travel),
                 z_end: cut.end_z.get(),
                 lead: cut.lead.get(),
+                lead_change: None,
                 start_angle: cut.start_angle,
                 spindle: origin.spindle,
                 skip: origin.skip,

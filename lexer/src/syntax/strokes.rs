@@ -7,7 +7,9 @@ use super::{end_x, end_z, lead, role_word};
 use crate::block::Block;
 use crate::evidence::Family;
 use crate::machine::{Machine, Position};
-use crate::section::{Cut, Leg, Pass, Role, RoleWord, Scale, Spindle, Syntax, Val};
+use crate::section::{
+    Cut, LeadChange, Leg, Pass, Role, RoleWord, Scale, Side, Spindle, Syntax, Val,
+};
 use crate::source::Mark;
 use crate::units::{Diameter, Lead, Length};
 
@@ -27,6 +29,10 @@ pub struct Stroke {
     pub from: Position,
     /// Diameter where the tool was before it went in for this stroke, and to which it returns.
     pub clear_x: Option<Length>,
+    /// Diameter to which the tool goes right behind it, before it returns along the axis.
+    pub retract_x: Option<Length>,
+    /// Bolt or nut, told by where the tool comes from and goes to; see `group`.
+    pub side: Option<Side>,
     /// Diameter at the end.
     pub x: Option<Length>,
     /// Z at the end.
@@ -37,6 +43,8 @@ pub struct Stroke {
     pub lead: Val<Lead>,
     /// Start angle in thousandths of a degree.
     pub start_angle: Option<i64>,
+    /// How the lead changes along the stroke, where it does; none inside where that is not known.
+    pub lead_change: Option<Option<LeadChange>>,
     /// Words.
     pub words: Vec<RoleWord>,
     /// Block skip.
@@ -56,99 +64,188 @@ pub struct Stroke {
 /// Reads one stroke.
 #[must_use]
 pub fn read(machine: &Machine, block: &Block, clear_x: Option<Length>, chained: bool) -> Stroke {
-    let mut words: Vec<RoleWord> = Vec::new();
-    let x = end_x(machine, block, &mut words);
-    let z = end_z(machine, block, &mut words);
     let interpreter = machine.family == Family::Interpreter;
-    let along_path = interpreter || block.has(b'K') && !block.has_any(b"FE");
-    let written = if along_path {
-        match role_word(block, b'K', Role::Lead, Scale::Real(machine.units)) {
-            Some(word) => {
-                words.push(word);
-                Val::or_unknown(word.length().map(Lead::per_turn), "K is too long a number")
-            }
-            None if block.has(b'K') => {
-                Val::Unknown("K is a variable or an expression without a known value".into())
-            }
-            None => Val::Unknown("the lead K is not written".into()),
-        }
+    let call = machine.family == Family::Call;
+    let along_path = interpreter || !call && block.has(b'K') && !block.has_any(b"FE");
+    let mut words: Vec<RoleWord> = Vec::new();
+    let ends = Ends::read(machine, block, &mut words);
+    let written = if call {
+        ends.longer_lead(machine, block, &mut words)
+    } else if along_path {
+        lead_of(machine, block, b'K', &mut words)
     } else {
         lead(machine, block, &mut words)
     };
-    let start_angle = role_word(block, b'Q', Role::StartAngle, Scale::Plain);
-    words.extend(start_angle);
-    let dx = x
-        .get()
-        .zip(machine.at.x)
-        .map(|(to, from)| (to.0 - from).half());
-    let dz = z.get().zip(machine.at.z).map(|(to, from)| to - from);
-    let taper = Val::or_unknown(
-        dx.map(|dx| -dx),
-        "the diameter where the stroke starts is not known",
-    );
-    let sloped = dx.zip(dz).filter(|(dx, dz)| !dx.is_zero() && !dz.is_zero());
-    let (axial, path_lead) = match (&written, sloped) {
-        (Val::Exact(lead), Some((dx, dz))) if along_path => {
-            (scaled(*lead, longer_axis(dx, dz) / path(dx, dz)), *lead)
-        }
-        (Val::Exact(lead), Some((dx, dz))) => (
-            written.clone(),
-            scale(*lead, path(dx, dz) / longer_axis(dx, dz)),
-        ),
-        (Val::Exact(lead), None) => (written.clone(), *lead),
-        _ => (written.clone(), Lead::per_turn(Length::ZERO)),
+    let mut stroke = ends.stroke(machine, block, written, along_path, words);
+    stroke.clear_x = clear_x;
+    stroke.chained = chained;
+    let other: &[u8] = if call {
+        b"RPLABCHQ"
+    } else if along_path {
+        b"RPLABCDHIJ"
+    } else {
+        b"RPLABCDHIJK"
     };
-    let mut why: Vec<String> = [x.why(), z.why()]
-        .into_iter()
-        .flatten()
-        .map(str::to_owned)
-        .collect();
-    let other: &[u8] = match along_path {
-        true => b"RPLABCDHIJ",
-        false => b"RPLABCDHIJK",
-    };
-    if let Some(letter) = other.iter().find(|&&letter| block.has(letter)) {
-        let name = *letter as char;
-        why.push(format!(
-            "the meaning of {name} in a stroke differs between controls"
-        ));
-    }
-    if block.has(b'Q') && start_angle.is_none() {
-        why.push(UNREAD_ANGLE.into());
-    }
+    stroke.doubt(block, other);
     if interpreter && block.has_any(b"FE") {
-        why.push("F beside a stroke with K is refused by the open RS274/NGC interpreter".into());
+        stroke
+            .why
+            .push("F beside a stroke with K is refused by the open RS274/NGC interpreter".into());
     }
-    let legs = match (x.get(), z.get(), written.get()) {
-        (Some(x), Some(z), Some(_)) => vec![Leg {
-            x: Diameter(x.0),
+    stroke
+}
+
+/// Where a stroke leads.
+pub(super) struct Ends {
+    x: Val<Diameter>,
+    z: Val<Length>,
+    /// Radial and axial way.
+    pub(super) way: Option<(Length, Length)>,
+}
+
+impl Ends {
+    /// Reads X and Z.
+    pub(super) fn read(machine: &Machine, block: &Block, words: &mut Vec<RoleWord>) -> Ends {
+        let x = end_x(machine, block, words);
+        let z = end_z(machine, block, words);
+        let dx = x
+            .get()
+            .zip(machine.at.x)
+            .map(|(to, from)| (to.0 - from).half());
+        let dz = z.get().zip(machine.at.z).map(|(to, from)| to - from);
+        Ends {
+            x,
             z,
-            lead: path_lead,
-        }],
-        _ => Vec::new(),
-    };
-    Stroke {
-        syntax: Syntax::Strokes,
-        block: Mark {
-            value: (),
-            span: block.span,
-            line: block.line,
-        },
-        last_line: block.line,
-        from: machine.at,
-        clear_x,
-        x: x.get().map(|x| x.0),
-        z: z.get(),
-        taper,
-        lead: axial,
-        start_angle: start_angle.and_then(|word| word.number.integer()),
-        words,
-        skip: block.skip,
-        spindle: machine.spindle,
-        tool: machine.tool,
-        why,
-        legs,
-        chained,
+            way: dx.zip(dz),
+        }
+    }
+
+    /// The lead of the call style: K where the stroke is longer along Z, I where it is longer
+    /// along X (as on a published manual page). One alone is the lead.
+    pub(super) fn longer_lead(
+        &self,
+        machine: &Machine,
+        block: &Block,
+        words: &mut Vec<RoleWord>,
+    ) -> Val<Lead> {
+        let along_x = match (block.has(b'I'), block.has(b'K'), self.way) {
+            (true, false, _) => true,
+            (false, _, _) => false,
+            (true, true, Some((dx, dz))) => dx.abs() > dz.abs(),
+            (true, true, None) => {
+                return Val::Unknown("which of I and K is the lead is not known".into());
+            }
+        };
+        lead_of(machine, block, if along_x { b'I' } else { b'K' }, words)
+    }
+
+    /// The stroke with a lead along its longer axis, or along its path.
+    pub(super) fn stroke(
+        self,
+        machine: &Machine,
+        block: &Block,
+        written: Val<Lead>,
+        along_path: bool,
+        mut words: Vec<RoleWord>,
+    ) -> Stroke {
+        let Ends { x, z, way } = self;
+        let angle = role_word(block, b'Q', Role::StartAngle, Scale::Plain)
+            .filter(|_| machine.family != Family::Call);
+        words.extend(angle);
+        let dx = x
+            .get()
+            .zip(machine.at.x)
+            .map(|(to, from)| (to.0 - from).half());
+        let taper = Val::or_unknown(
+            dx.map(|dx| -dx),
+            "the diameter where the stroke starts is not known",
+        );
+        let sloped = way.filter(|(dx, dz)| !dx.is_zero() && !dz.is_zero());
+        let (axial, path_lead) = match (&written, sloped) {
+            (Val::Exact(lead), Some((dx, dz))) if along_path => {
+                (scaled(*lead, longer_axis(dx, dz) / path(dx, dz)), *lead)
+            }
+            (Val::Exact(lead), Some((dx, dz))) => (
+                written.clone(),
+                scale(*lead, path(dx, dz) / longer_axis(dx, dz)),
+            ),
+            (Val::Exact(lead), None) => (written.clone(), *lead),
+            _ => (written.clone(), Lead::per_turn(Length::ZERO)),
+        };
+        let mut why: Vec<String> = [x.why(), z.why()]
+            .into_iter()
+            .flatten()
+            .map(str::to_owned)
+            .collect();
+        if block.has(b'Q') && angle.is_none() && machine.family != Family::Call {
+            why.push(UNREAD_ANGLE.into());
+        }
+        let legs = match (x.get(), z.get(), written.get()) {
+            (Some(x), Some(z), Some(_)) => vec![Leg {
+                x: Diameter(x.0),
+                z,
+                lead: path_lead,
+            }],
+            _ => Vec::new(),
+        };
+        Stroke {
+            syntax: Syntax::Strokes,
+            block: Mark {
+                value: (),
+                span: block.span,
+                line: block.line,
+            },
+            last_line: block.line,
+            from: machine.at,
+            clear_x: None,
+            retract_x: None,
+            side: None,
+            x: x.get().map(|x| x.0),
+            z: z.get(),
+            taper,
+            lead: axial,
+            lead_change: None,
+            start_angle: machine
+                .start_angle
+                .or_else(|| angle.and_then(|word| word.number.integer())),
+            words,
+            skip: block.skip,
+            spindle: machine.spindle,
+            tool: machine.tool,
+            why,
+            legs,
+            chained: false,
+        }
+    }
+}
+
+impl Stroke {
+    /// Notes a word whose meaning in a stroke is not settled.
+    pub(super) fn doubt(&mut self, block: &Block, letters: &[u8]) {
+        if let Some(&letter) = letters.iter().find(|&&letter| block.has(letter)) {
+            let name = letter as char;
+            self.why.push(format!(
+                "the meaning of {name} in a stroke differs between controls"
+            ));
+        }
+    }
+}
+
+/// A lead by a letter of its own.
+fn lead_of(machine: &Machine, block: &Block, letter: u8, words: &mut Vec<RoleWord>) -> Val<Lead> {
+    let name = letter as char;
+    match role_word(block, letter, Role::Lead, Scale::Real(machine.units)) {
+        Some(word) => {
+            words.push(word);
+            Val::or_unknown(
+                word.length().map(Lead::per_turn),
+                format!("{name} is too long a number"),
+            )
+        }
+        None if block.has(letter) => Val::Unknown(format!(
+            "{name} is a variable or an expression without a known value"
+        )),
+        None => Val::Unknown(format!("the lead {name} is not written")),
     }
 }
 
@@ -173,6 +270,9 @@ fn scaled(lead: Lead, ratio: f64) -> Val<Lead> {
 
 /// Writes passes: rapid in, the stroke with all its pieces, rapid out, rapid back.
 pub(super) fn write(cut: &Cut, passes: &[Pass], style: &Style) -> Result<String, Cannot> {
+    if passes.iter().any(|pass| pass.lead_change.is_some()) {
+        return Cannot::because("strokes with a changing lead are read only");
+    }
     let out = need(&cut.start_x, "the start diameter")?;
     let home = need(&cut.start_z, "the start along the axis")?;
     let mut text = Text::new(style);
@@ -227,6 +327,7 @@ fn stroke(
 ) -> Result<Vec<String>, Cannot> {
     let (dx, dz) = (leg.x.above(from.0).0, leg.z - from.1);
     let interpreter = style.family == Family::Interpreter;
+    let call = style.family == Family::Call;
     let code = style
         .habits_of(Syntax::Strokes)
         .and_then(|habits| habits.code)
@@ -245,6 +346,12 @@ fn stroke(
         Some(angle) if interpreter && angle != 0 => {
             return Cannot::because("a stroke of the interpreter has no word for a start angle");
         }
+        Some(angle) if call => {
+            words.add(
+                Role::StartAngle,
+                style.degrees("SF=", angle as f64 / 1000.0),
+            );
+        }
         Some(angle) if !interpreter => words.add(Role::StartAngle, format!("Q{angle}")),
         _ => {}
     }
@@ -256,6 +363,9 @@ fn stroke(
         Role::Lead,
         if interpreter {
             style.lead('K', leg.lead)
+        } else if call {
+            let letter = if dx.abs() > dz.abs() { 'I' } else { 'K' };
+            style.lead(letter, along_longer_axis)
         } else if dx.is_zero() || dz.is_zero() {
             style.lead_word(Syntax::Strokes, leg.lead)
         } else {

@@ -13,7 +13,7 @@ mod write;
 
 pub use write::{TapPlan, write};
 
-pub(crate) use call::{Call, call, ends_call};
+pub(crate) use call::{Call, call};
 
 use super::{note_unknown, position_scale, role_word};
 use crate::block::Block;
@@ -285,6 +285,7 @@ impl Active {
             z_start: self.clear.get(),
             z_end: self.bottom.get(),
             lead: self.lead.get(),
+            lead_change: None,
             start_angle: None,
             spindle: around.machine.spindle,
             skip: around.block.skip,

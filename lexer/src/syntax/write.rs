@@ -15,7 +15,7 @@ use self::proof::proved;
 use crate::evidence::Family;
 use crate::law::PASS_LIMIT;
 use crate::section::{Cut, Pass, PullOut, Syntax, Val};
-use crate::syntax::{box_cycle, drive_line, one_block, strokes, two_block};
+use crate::syntax::{box_cycle, call, compound, drive_line, one_block, strokes, two_block};
 use crate::units::{Length, Radial};
 
 /// Blocks that cut a thread. They expect the tool at the start point of the cut and leave it there
@@ -87,7 +87,11 @@ pub fn write(cut: &Cut, passes: &[Pass], syntax: Syntax, style: &Style) -> Resul
             let text = box_cycle::write(cut, passes, style)?;
             answer = proved(text, cut, passes, syntax, style);
         }
-        Syntax::TwoBlock | Syntax::OneBlock | Syntax::DriveLine => {
+        Syntax::TwoBlock
+        | Syntax::OneBlock
+        | Syntax::DriveLine
+        | Syntax::Call
+        | Syntax::Compound => {
             if syntax != Syntax::DriveLine && !ends_only(passes, &cut.pull_out) {
                 return Cannot::because("a pass is made of several pieces");
             }
@@ -96,6 +100,8 @@ pub fn write(cut: &Cut, passes: &[Pass], syntax: Syntax, style: &Style) -> Resul
                 let text = match syntax {
                     Syntax::TwoBlock => two_block::write(cut, &law, &runs, style)?,
                     Syntax::OneBlock => one_block::write(cut, &law, &runs, style)?,
+                    Syntax::Call => call::write(cut, &law, &runs, style)?,
+                    Syntax::Compound => compound::write(cut, &law, &runs, style)?,
                     _ => drive_line::write(cut, &law, passes, &runs, style)?,
                 };
                 answer = proved(text, cut, passes, syntax, style);
@@ -103,9 +109,6 @@ pub fn write(cut: &Cut, passes: &[Pass], syntax: Syntax, style: &Style) -> Resul
                     break;
                 }
             }
-        }
-        Syntax::Call | Syntax::Compound => {
-            return Cannot::because("this way of writing is not written yet");
         }
         Syntax::Tap | Syntax::Helix => {
             return Cannot::because("a single point's passes are no tapping and no milling");
@@ -124,9 +127,22 @@ fn fits_family(syntax: Syntax, family: Family) -> Result<(), Cannot> {
     let interpreter = family == Family::Interpreter;
     match (syntax, family) {
         (_, Family::Mill) => Cannot::because("a milling machine cuts no thread this way"),
+        (Syntax::Strokes, Family::Compound) => Cannot::because(
+            "how the family of controls with G33 as a box writes single strokes is not known",
+        ),
         (Syntax::Strokes, _) => Ok(()),
         (Syntax::DriveLine, _) if !interpreter => {
             Cannot::because("only the open RS274/NGC interpreter knows this cycle")
+        }
+        (Syntax::Call, Family::Call) => Ok(()),
+        (Syntax::Call, _) => Cannot::because("only controls with named cycles know this call"),
+        (Syntax::Compound, Family::Compound) => Ok(()),
+        (Syntax::Compound, _) => {
+            Cannot::because("only the family of controls with G33 as a box knows this cycle")
+        }
+        (Syntax::Box, Family::Call)
+        | (Syntax::TwoBlock | Syntax::OneBlock, Family::Call | Family::Compound | Family::BoxG82) => {
+            Cannot::because("this family of controls does not know this cycle")
         }
         (Syntax::Box | Syntax::TwoBlock | Syntax::OneBlock, _) if interpreter => {
             Cannot::because("the open RS274/NGC interpreter does not know this cycle")
@@ -162,7 +178,7 @@ fn lost(cut: &Cut, passes: &[Pass], syntax: Syntax) -> Vec<String> {
             Syntax::Strokes | Syntax::DriveLine if !tapered => lost.push(format!(
                 "the pull-out {over}: the passes end at full depth, which needs a relief"
             )),
-            Syntax::Box | Syntax::OneBlock => lost.push(format!(
+            Syntax::Box | Syntax::OneBlock | Syntax::Call => lost.push(format!(
                 "the pull-out {over}: this cycle pulls out as the control is set"
             )),
             _ => {}

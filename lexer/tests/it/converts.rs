@@ -261,3 +261,68 @@ fn rounding_is_never_silent() {
         Err(cannot) => assert!(cannot.0.contains("passes"), "{cannot:?}"),
     }
 }
+
+/// Cuts of other cycles as a call: the number of passes is counted, the pull-out is the control's.
+#[test]
+fn cycles_become_calls() {
+    // 1.84 = 0.46 · √16: sixteen equal areas.
+    let even = section("G76 X20.32 Z-30. K1.84 D0.46 A60 F3.\n");
+    let written = to(&even, Syntax::Call, Family::Call).unwrap();
+    assert_eq!(
+        written.text,
+        "CYCLE97(3,,0,-30,24,24,6,0,1.84,0,30,0,16,0,3,1,2)\n"
+    );
+    // Four equal depths, then a pass without new depth.
+    let list = with_crest(section(
+        "G92 X23.08 Z-30. F3.\nX22.16\nX21.24\nX20.32\nX20.32\nG0\n",
+    ));
+    let written = to(&list, Syntax::Call, Family::Call).unwrap();
+    assert_eq!(
+        written.text,
+        "CYCLE97(3,,0,-30,24,24,6,0,1.84,0,0,0,4,1,1,1,2)\n"
+    );
+    // 0.6 · √9 = 1.8, and 0.04 for the last cut.
+    let pulled = section(PULLED);
+    let written = to(&pulled, Syntax::Call, Family::Call).unwrap();
+    assert_eq!(
+        written.text,
+        "CYCLE97(3,,0,-30,24,24,6,0,1.84,0.04,30,0,9,1,3,1,2)\n"
+    );
+    assert!(written.lost[0].contains("pulls out as the control is set"));
+    let list = with_crest(section(IRREGULAR));
+    assert!(why(&list, Syntax::Call, Family::Call).contains("pass"));
+    assert!(why(&pulled, Syntax::Call, Family::SystemA).contains("named cycles"));
+    assert!(why(&pulled, Syntax::TwoBlock, Family::Call).contains("does not know"));
+}
+
+/// The compound cycle counts in diameters, and takes equal areas under M75.
+#[test]
+fn cycles_become_compound() {
+    let one_block = section(ONE_BLOCK);
+    let written = to(&one_block, Syntax::Compound, Family::Compound).unwrap();
+    assert_eq!(
+        written.text,
+        "G71 X20.32 Z-30. B60 D0.8 H3.68 F3. M32 M75\n"
+    );
+    let boxes = to(&with_crest(section(CONSTANT)), Syntax::Box, Family::BoxG82).unwrap();
+    assert_eq!(boxes.text, CONSTANT.replace("G92", "G82"));
+    let list = with_crest(section(IRREGULAR));
+    assert!(why(&list, Syntax::Compound, Family::Compound).contains("pass"));
+}
+
+/// A call is strokes with the same passes, and strokes of its own family.
+#[test]
+fn calls_become_strokes() {
+    let text = "DIAMON G90\nS800 M3 LIMS=2000\nG0 X28 Z6\nCYCLE97(3,,0,-30,24,24,6,0,1.84,0.05,0,0,4,0,3,1,2)\nM30\n";
+    let program = lexer::read(text.as_bytes(), &Settings::default());
+    let call = &program.sections[0];
+    let written = to(call, Syntax::Strokes, Family::Call).unwrap();
+    assert!(
+        written
+            .text
+            .starts_with("G0 X22.21\nG33 Z-30. K3.\nG0 X28.\nG0 Z6.\n"),
+        "{}",
+        written.text
+    );
+    assert_eq!(written.text.matches("G33").count(), call.passes.len());
+}

@@ -252,7 +252,11 @@ pub(crate) fn list(family: Family, syntax: Syntax) -> impl Strategy<Value = Case
             move |((mut cut, mut style), parts, springs, flank, (count, second))| {
                 let interpreter = family == Family::Interpreter;
                 style.radius_mode = interpreter && second;
-                let by_angle = second && !interpreter;
+                let by_angle = second
+                    && !matches!(
+                        family,
+                        Family::Interpreter | Family::Compound | Family::BoxG82
+                    );
                 let units = style.units;
                 let unit = units.least_increment().pm();
                 let height = cut.height.get().unwrap().0.pm() / unit;
@@ -296,6 +300,7 @@ pub(crate) fn list(family: Family, syntax: Syntax) -> impl Strategy<Value = Case
                             z_start: Some(cut.start_z.get().unwrap() + length(units, shift)),
                             z_end: cut.end_z.get(),
                             lead: cut.lead.get(),
+                            lead_change: None,
                             start_angle: None,
                             spindle: Default::default(),
                             skip: None,
@@ -311,6 +316,104 @@ pub(crate) fn list(family: Family, syntax: Syntax) -> impl Strategy<Value = Case
                     passes,
                     syntax,
                 }
+            },
+        )
+}
+
+/// The call with its arguments by place.
+pub(crate) fn call() -> impl Strategy<Value = Case> {
+    style(Family::Call)
+        .prop_flat_map(|style| (geometry(style.units), Just(style)))
+        .prop_flat_map(|(cut, style)| {
+            (
+                Just((cut, style)),
+                (0u32..12, any::<bool>()),
+                (0i64..15, 0u32..4),
+                (1u32..4, any::<bool>(), any::<bool>()),
+            )
+        })
+        .prop_map(
+            |(
+                (mut cut, mut style),
+                (rough, equal_areas),
+                (finish, springs),
+                (count, by_angle, both),
+            )| {
+                if style.whole == Whole::AllZeros {
+                    style.whole = Whole::Bare;
+                }
+                cut.law = Law::Counted {
+                    rough: Val::Exact(rough),
+                    equal_areas,
+                    finish: Val::Exact(Radial(length(style.units, finish))),
+                    springs: Val::Exact(springs),
+                };
+                if let (true, Infeed::Flank(angle)) = (both, &cut.infeed) {
+                    cut.infeed = Infeed::Alternating(*angle);
+                }
+                // What is no longer a cone along the axis, or deeper than a thread, is not read.
+                let (from, to) = (cut.start_z.get().unwrap(), cut.end_z.get().unwrap());
+                let steep = cut.taper.get().unwrap().abs() > (to - from).abs();
+                if steep {
+                    cut.taper = Val::Exact(Length::ZERO);
+                }
+                // The clearance counts from the end of the cone that stands out most.
+                let (crest, taper) = (cut.crest_x.get().unwrap(), cut.taper.get().unwrap());
+                let other = Diameter(crest.0 + taper.double());
+                let clear = Radial(length(style.units, 1_000));
+                cut.start_x = Val::Exact(match cut.side.get() {
+                    Some(Side::External) => crest.max(other).out_by(clear),
+                    _ => crest.min(other).in_by(clear),
+                });
+                case(style, cut, Syntax::Call, count, by_angle)
+            },
+        )
+}
+
+/// The compound cycle, equal areas.
+pub(crate) fn compound() -> impl Strategy<Value = Case> {
+    style(Family::Compound)
+        .prop_flat_map(|style| (geometry(style.units), Just(style)))
+        .prop_flat_map(|(cut, style)| {
+            (
+                Just((cut, style)),
+                (15i64..90, 0i64..15),
+                (0u32..4, 200i64..1_500),
+                (1u32..4, 0u8..3),
+            )
+        })
+        .prop_map(
+            |((mut cut, style), (first, finish), (exit, length_of_exit), (count, flank))| {
+                let units = style.units;
+                let first = Val::Exact(first_cut(&cut, units, first));
+                let finish = Radial(length(units, finish));
+                cut.law = if finish == Radial::default() {
+                    Law::Method { first, method: 1 }
+                } else {
+                    Law::SquareRoot {
+                        first,
+                        min: Val::Exact(Radial::default()),
+                        finish: Val::Exact(finish),
+                        repeats: Val::Exact(1),
+                    }
+                };
+                if let Infeed::Flank(angle) = cut.infeed {
+                    cut.infeed = match flank {
+                        0 => Infeed::Flank(angle),
+                        1 => Infeed::Flank(-angle),
+                        _ => Infeed::Alternating(angle),
+                    };
+                } else {
+                    // A tool angle of 0 goes straight in.
+                    cut.infeed = Infeed::Radial;
+                }
+                cut.pull_out = match exit {
+                    0 => PullOut::None,
+                    1 => PullOut::TenthsOfLead(10),
+                    2 => PullOut::Setting,
+                    _ => PullOut::Axial(length(units, length_of_exit)),
+                };
+                case(style, cut, Syntax::Compound, count, false)
             },
         )
 }

@@ -2,6 +2,7 @@
 //! no bytes bring it down.
 
 mod any_bytes;
+mod calls;
 mod converts;
 mod cuts;
 mod effects;

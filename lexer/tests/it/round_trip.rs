@@ -14,7 +14,8 @@ fn program(style: &Style, cut: &Cut, text: &str) -> String {
     let inch = style.units == lexer::units::Units::Inch;
     let units = match (style.family, inch) {
         (Family::SystemC, false) => "G71",
-        (Family::SystemC, true) => "G70",
+        (Family::SystemC, true) | (Family::Call, true) => "G70",
+        (Family::Call, false) => "G71",
         (_, false) => "G21",
         (_, true) => "G20",
     };
@@ -246,6 +247,35 @@ proptest! {
 
     #[test]
     fn strokes_of_the_interpreter(case in cuts::list(Family::Interpreter, Syntax::Strokes)) {
+        round_trip(&case)?;
+    }
+
+    #[test]
+    fn calls(case in cuts::call()) {
+        let program = round_trip(&case)?;
+        if case.passes.iter().all(|pass| pass.start_angle == case.passes[0].start_angle) && program.sections.len() == 1 {
+            cut_is(&case, &program)?;
+        }
+    }
+
+    #[test]
+    fn compound_cycles(case in cuts::compound()) {
+        let program = round_trip(&case)?;
+        cut_is(&case, &program)?;
+    }
+
+    #[test]
+    fn boxes_of_the_compound_family(case in cuts::list(Family::Compound, Syntax::Box)) {
+        round_trip(&case)?;
+    }
+
+    #[test]
+    fn boxes_by_g82(case in cuts::list(Family::BoxG82, Syntax::Box)) {
+        round_trip(&case)?;
+    }
+
+    #[test]
+    fn strokes_of_the_call_style(case in cuts::list(Family::Call, Syntax::Strokes)) {
         round_trip(&case)?;
     }
 }

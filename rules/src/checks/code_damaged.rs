@@ -1,6 +1,7 @@
 use lexer::block::{Fault, FaultKind};
 use lexer::source::Span;
 
+use super::lines::blocks;
 use super::text::quoted;
 use super::words::text_of;
 use super::{Context, Out, Rule, rule};
@@ -48,8 +49,24 @@ rule! {
     fixes: true, needs_designation: false, check
 }
 
-/// Lines before a section that are looked at too: its start position, speed and feed.
-const BEFORE: u32 = 3;
+/// Blocks before a section that are looked at too: its start position, speed and feed.
+const BEFORE: usize = 3;
+
+/// The line of the block so many before a section, behind a line.
+fn words_before(cx: &Context<'_>, behind: u32, section: u32) -> u32 {
+    /// Lines in which they are looked for.
+    const LINES: u32 = 64;
+    let mut lines = Vec::new();
+    let first = section.saturating_sub(LINES).max(behind + 1);
+    blocks(cx, first..=section.saturating_sub(1), |block| {
+        if !block.words.is_empty() || !block.faults.is_empty() {
+            lines.push(block.line);
+        }
+        true
+    });
+    let at = lines.len().saturating_sub(BEFORE);
+    lines.get(at).copied().unwrap_or(section)
+}
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let section = cx.section;
@@ -58,7 +75,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         .index
         .checked_sub(1)
         .map_or(0, |at| cx.program.sections[at].last_line);
-    let from = section.first_line.saturating_sub(BEFORE).max(behind + 1);
+    let from = words_before(cx, behind, section.first_line);
     let faults = &cx.program.faults;
     let first = faults.partition_point(|(line, _)| *line < from);
     let mut damage: Vec<(u32, Fault, Edit)> = faults[first..]

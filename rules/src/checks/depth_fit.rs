@@ -58,7 +58,7 @@ impl Judged<'_, '_> {
 
     fn guilty(&self) -> Option<&RoleWord> {
         let section = self.cx.section;
-        if section.syntax == Syntax::DriveLine {
+        if section.syntax.counts_from_crest() {
             return section.word(Role::Height);
         }
         let deepest = section.passes.iter().find(|pass| {
@@ -100,7 +100,7 @@ impl Judged<'_, '_> {
             self.text(self.pitch())
         );
         finding = finding.because(depth);
-        if self.cx.section.syntax == Syntax::DriveLine
+        if self.cx.section.syntax.counts_from_crest()
             && let Some(crest) = self.cx.section.cut.crest_x.get()
             && !self.crest_is_nominal()
         {
@@ -214,7 +214,7 @@ impl Judged<'_, '_> {
             let text = spell_length(word, value);
             titles.push(format!(
                 "{}{text} for {}",
-                word.letter as char,
+                word.address(),
                 text_of(self.cx.bytes, word.span)
             ));
             edits.push(Edit {
@@ -230,7 +230,9 @@ impl Judged<'_, '_> {
                 replace(height, wanted.0);
             }
             // Only where the crest is the nominal one does the height alone make the root.
-            Syntax::DriveLine if self.crest_is_nominal() => replace(height, wanted.0),
+            syntax if syntax.counts_from_crest() && self.crest_is_nominal() => {
+                replace(height, wanted.0);
+            }
             _ => return None,
         }
         edits.sort_by_key(|edit| edit.span.start);
@@ -258,7 +260,7 @@ impl Judged<'_, '_> {
     fn after(&self, right: f64, height: Radial) -> Section {
         let syntax = self.cx.section.syntax;
         restate::changed(self.cx.section, |cut| {
-            if syntax != Syntax::DriveLine {
+            if !syntax.counts_from_crest() {
                 cut.root_x = Val::Exact(Diameter::from_mm(right));
             }
             restate::set_height(cut, height, syntax);

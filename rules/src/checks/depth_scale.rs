@@ -77,12 +77,13 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let (first, min, finish) = match &section.cut.law {
         Law::SquareRoot {
             first, min, finish, ..
-        } => (first, Some(min), Some(finish)),
-        Law::Method { first, .. } | Law::Power { first, .. } => (first, None, None),
+        } => (Some(first), Some(min), Some(finish)),
+        Law::Method { first, .. } | Law::Power { first, .. } => (Some(first), None, None),
+        Law::Counted { finish, .. } => (None, None, Some(finish)),
         Law::List => return,
     };
     for (role, value, name) in [
-        (Role::FirstCut, Some(first), "the first cut"),
+        (Role::FirstCut, first, "the first cut"),
         (Role::MinCut, min, "the minimum cut"),
         (Role::FinishAllowance, finish, "the finishing allowance"),
     ] {
@@ -138,7 +139,7 @@ fn height(rule: &Rule, cx: &Context<'_>, slip: &HeightSlip<'_>) -> Finding {
     finding = finding.because(first_bite(cx));
     // With twice the height the cut is only slow; half, and any power of ten, is a crash.
     let harmless = matches!(slip.how, How::By(factor) if factor.value == 0.5)
-        && cx.section.syntax != Syntax::DriveLine;
+        && !cx.section.syntax.counts_from_crest();
     let unsure = slip.how == How::Unexplained || by_two && !cx.stated();
     if harmless || unsure {
         finding = finding.severity(Severity::Warning);
@@ -169,13 +170,13 @@ fn height(rule: &Rule, cx: &Context<'_>, slip: &HeightSlip<'_>) -> Finding {
         ));
     }
     finding
-        .help(format!("write {}{text}", word.letter as char))
+        .help(format!("write {}{text}", word.address()))
         .fix(rewrite(cx, word, text, &after))
 }
 
 /// Whether the diameters fit the thread in the units in force, so that one word alone is off.
 fn root_agrees(cx: &Context<'_>, slip: &HeightSlip<'_>) -> bool {
-    if cx.section.syntax != Syntax::DriveLine {
+    if !cx.section.syntax.counts_from_crest() {
         return slip.real.is_some();
     }
     let crest = cx.section.cut.crest_x.get().map(|crest| crest.abs().mm());
@@ -220,6 +221,8 @@ fn reading(cx: &Context<'_>, word: &RoleWord) -> &'static str {
     match (cx.section.syntax, word.divisor) {
         (Syntax::DriveLine, 2) => " (under G7 the word is a diameter value and is halved)",
         (Syntax::DriveLine, _) => " (under G8 the word is radial)",
+        (Syntax::Call, _) => " (radial)",
+        (Syntax::Compound, _) => " (the word is a diameter value and is halved)",
         (_, _) if word.number.point => " (with a point: real units)",
         _ => " (without a point: least increments)",
     }
@@ -285,7 +288,7 @@ fn part(
     Some(
         finding
             .because(format!("{}: {}", factor.what, length(wanted.0, units)))
-            .help(format!("write {}{text}", word.letter as char))
+            .help(format!("write {}{text}", word.address()))
             .fix(rewrite(cx, word, text, &after)),
     )
 }
@@ -298,7 +301,9 @@ fn set_part(cut: &mut Cut, role: Role, value: Radial) {
             Role::FirstCut,
         ) => *first = value,
         (Law::SquareRoot { min, .. }, Role::MinCut) => *min = value,
-        (Law::SquareRoot { finish, .. }, Role::FinishAllowance) => *finish = value,
+        (Law::SquareRoot { finish, .. } | Law::Counted { finish, .. }, Role::FinishAllowance) => {
+            *finish = value
+        }
         _ => {}
     }
 }
@@ -311,7 +316,7 @@ fn rewrite(cx: &Context<'_>, word: &RoleWord, text: String, after: &Section) -> 
     Fix {
         title: format!(
             "write {}{text} for {}: {}",
-            word.letter as char,
+            word.address(),
             text_of(cx.bytes, word.span),
             restate::before_after(cx, after)
         ),

@@ -1,6 +1,6 @@
 mod cone;
 
-use lexer::section::{Side, Syntax, Val};
+use lexer::section::{Side, Val};
 use lexer::units::Length;
 
 use super::depth_fit::{Judged, SAME};
@@ -87,8 +87,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         };
     }
     // A height that is off by a factor, and a start on the wrong side, have rules of their own.
-    let drive_line = section.syntax == Syntax::DriveLine;
-    if wrong_side::is_other_side(thread, side, root) || drive_line && slip::height(cx).is_some() {
+    let from_crest = section.syntax.counts_from_crest();
+    if wrong_side::is_other_side(thread, side, root) || from_crest && slip::height(cx).is_some() {
         return;
     }
     let judged = Judged {

@@ -62,7 +62,10 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let section = cx.section;
     let asked = match &section.cut.law {
         Law::List => None,
-        Law::Method { method: 3 | 4, .. } => section.word(Role::Method),
+        Law::Method { method: 3 | 4, .. }
+        | Law::Counted {
+            equal_areas: false, ..
+        } => section.word(Role::Method),
         Law::Power { degression, .. } if *degression <= 1.0 => section
             .word(Role::Degression)
             .or_else(|| section.word(Role::FirstCut)),

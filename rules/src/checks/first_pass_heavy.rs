@@ -185,7 +185,7 @@ fn smaller(cx: &Context<'_>, word: &RoleWord, first: &CutPass<'_>, book: f64) ->
         Law::SquareRoot { first, .. } | Law::Method { first, .. } | Law::Power { first, .. } => {
             *first = Val::Exact(cut);
         }
-        Law::List => {}
+        Law::List | Law::Counted { .. } => {}
     });
     let certain = match cx.section.syntax {
         Syntax::OneBlock => " (by the words alone)",
@@ -194,7 +194,7 @@ fn smaller(cx: &Context<'_>, word: &RoleWord, first: &CutPass<'_>, book: f64) ->
     Some(Fix {
         title: format!(
             "write {}{text} for {}: first cut {} -> {}; {}{certain}",
-            char::from(word.letter),
+            word.address(),
             quoted(cx.bytes, word.span, word.line),
             length(word.length()?, cx.section.units),
             length(cut.0, cx.section.units),

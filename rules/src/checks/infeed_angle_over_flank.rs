@@ -172,7 +172,7 @@ fn found(
     };
     let new = format!(
         "{}{}",
-        word.letter as char,
+        word.address(),
         replaced(cx.bytes, word, span, &text)
     );
     let title = format!(

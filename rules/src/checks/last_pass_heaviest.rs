@@ -57,8 +57,11 @@ const STEP: f64 = 1.25;
 const AREA: f64 = 1.1;
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
-    if !matches!(cx.section.cut.law, Law::List | Law::SquareRoot { .. })
-        || stages::later(cx).is_some()
+    let law = &cx.section.cut.law;
+    if !matches!(
+        law,
+        Law::List | Law::SquareRoot { .. } | Law::Counted { .. }
+    ) || stages::later(cx).is_some()
     {
         return;
     }
@@ -184,11 +187,13 @@ fn lighter(rule: &Rule, cx: &Context<'_>, word: &RoleWord) -> Option<Fix> {
     if word.role != Role::FinishAllowance {
         return None;
     }
-    let Law::SquareRoot { min, .. } = &cx.section.cut.law else {
-        return None;
+    let min = match &cx.section.cut.law {
+        Law::SquareRoot { min, .. } => min.get(),
+        Law::Counted { .. } => None,
+        _ => return None,
     };
     let usual = finishing_cut(cx.pitch_mm()?);
-    let min = min.get().map(Radial::mm).filter(|min| *min > 0.0);
+    let min = min.map(Radial::mm).filter(|min| *min > 0.0);
     let wanted = Radial::from_mm(min.map_or(usual, |min| min.min(usual)));
     let text = spell_length(word, wanted.0);
     let says = RoleWord {
@@ -197,7 +202,7 @@ fn lighter(rule: &Rule, cx: &Context<'_>, word: &RoleWord) -> Option<Fix> {
     };
     let says = says.length()?;
     let after = restate::changed(cx.section, |cut| {
-        if let Law::SquareRoot { finish, .. } = &mut cut.law {
+        if let Law::SquareRoot { finish, .. } | Law::Counted { finish, .. } = &mut cut.law {
             *finish = Val::Exact(Radial(says));
         }
     });
@@ -205,7 +210,7 @@ fn lighter(rule: &Rule, cx: &Context<'_>, word: &RoleWord) -> Option<Fix> {
     (!still).then(|| Fix {
         title: format!(
             "write {}{text} for {}: last cut {} -> {}; {}",
-            char::from(word.letter),
+            word.address(),
             quoted(cx.bytes, word.span, word.line),
             length(word.length().unwrap_or_default(), cx.section.units),
             length(says, cx.section.units),

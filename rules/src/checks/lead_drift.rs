@@ -98,7 +98,7 @@ pub(super) fn drift(
         return;
     }
     let text = spell_lead(word, wanted);
-    let new = format!("{}{text}", word.letter as char);
+    let new = format!("{}{text}", word.address());
     let old = text_of(cx.bytes, word.span);
     let mut finding = rule
         .found(

@@ -14,7 +14,7 @@ pub(super) fn edits(cx: &Context<'_>, word: &RoleWord, text: &str, line: u32) ->
     if !is_own(cx.section, word) {
         let mut blocks = cx.section.blocks.iter();
         let block = blocks.find(|block| block.line == line)?;
-        let new = format!("{}{text}", word.letter as char);
+        let new = format!("{}{text}", word.address());
         return Some(vec![append(cx.bytes, block.span, &[new])?]);
     }
     let mut edits: Vec<Edit> = Vec::new();

@@ -195,7 +195,7 @@ fn wrong(
     }
     let new = word.map(|word| {
         let text = spell_lead(word, wanted);
-        (word, format!("{}{text}", word.letter as char), text)
+        (word, format!("{}{text}", word.address()), text)
     });
     let lead_words = lead_text(wanted, units);
     if !root_fits(cx, thread) {

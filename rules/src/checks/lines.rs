@@ -40,3 +40,14 @@ pub(super) fn part(cx: &Context<'_>) -> RangeInclusive<u32> {
         .map_or(cx.program.lines.count(), |part| part.first_line - 1);
     first..=last
 }
+
+/// How many blocks with words stand between two lines, counted up to `most`: blank lines and
+/// comments bring nothing apart.
+pub(super) fn words_between(cx: &Context<'_>, behind: u32, before: u32, most: usize) -> usize {
+    let mut count = 0;
+    blocks(cx, behind + 1..=before.saturating_sub(1), |block| {
+        count += usize::from(!block.words.is_empty());
+        count < most
+    });
+    count
+}

@@ -30,6 +30,7 @@ mod last_pass_heaviest;
 mod lead_drift;
 mod lead_fix;
 mod lead_left_as_feed;
+mod lead_range;
 mod lead_rounding;
 mod lead_unusual;
 mod lead_vs_designation;
@@ -88,6 +89,9 @@ mod thread_length;
 mod too_many_passes;
 mod unit_mode_conflict;
 mod unknown_code_in_section;
+mod waiver_expired;
+mod waiver_unreadable;
+mod waiver_unused;
 mod words;
 mod wrong_side;
 
@@ -128,6 +132,7 @@ pub static RULES: &[&Rule] = &[
     &infeed_angle_over_flank::RULE,
     &last_pass_heaviest::RULE,
     &lead_left_as_feed::RULE,
+    &lead_range::RULE,
     &lead_rounding::RULE,
     &lead_unusual::RULE,
     &lead_vs_designation::RULE,
@@ -174,6 +179,9 @@ pub static RULES: &[&Rule] = &[
     &too_many_passes::RULE,
     &unit_mode_conflict::RULE,
     &unknown_code_in_section::RULE,
+    &waiver_expired::RULE,
+    &waiver_unreadable::RULE,
+    &waiver_unused::RULE,
     &wrong_side::RULE,
 ];
 
@@ -238,6 +246,15 @@ pub enum Check {
     Section(fn(&Rule, &Context<'_>, &mut Out)),
     /// At the file as a whole, with or without sections.
     Program(fn(&Rule, &Whole<'_>, &mut Out)),
+    /// At the waivers, when everything else is judged: [`crate::waive`].
+    Waivers,
+}
+
+/// The rules that [`crate::waive`] reports.
+pub(crate) mod waivers {
+    pub(crate) use super::waiver_expired::RULE as EXPIRED;
+    pub(crate) use super::waiver_unreadable::RULE as UNREADABLE;
+    pub(crate) use super::waiver_unused::RULE as UNUSED;
 }
 
 /// What a check of the whole file may look at.
@@ -258,6 +275,15 @@ pub struct Whole<'a> {
 /// sections; `kinds: [Tapped]` names others, `program` before the function makes it one of the
 /// whole file.
 macro_rules! rule {
+    (
+        $(#[doc = $page:literal])+
+        $name:literal, $severity:ident, $summary:literal, fixes: $fixes:literal, waivers
+    ) => {
+        rule! {
+            @ $(#[doc = $page])+ $name, $severity, $summary, $fixes, false,
+            [], $crate::checks::Check::Waivers
+        }
+    };
     (
         $(#[doc = $page:literal])+
         $name:literal, $severity:ident, $summary:literal,
@@ -295,7 +321,7 @@ macro_rules! rule {
         [$($kind:ident),*], $check:expr
     ) => {
         $(#[doc = $page])+
-        pub(super) static RULE: $crate::checks::Rule = $crate::checks::Rule {
+        pub(crate) static RULE: $crate::checks::Rule = $crate::checks::Rule {
             name: $name,
             summary: $summary,
             page: concat!($($page, "\n"),+),
@@ -489,6 +515,11 @@ impl Out {
     /// A finding.
     pub fn push(&mut self, finding: Finding) {
         self.findings.push(finding);
+    }
+
+    /// A finding where there is one.
+    pub fn extend(&mut self, finding: Option<Finding>) {
+        self.findings.extend(finding);
     }
 
     /// The rule could not judge.

@@ -49,7 +49,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     else {
         return;
     };
-    if section.chase || !same_list(before, section) {
+    if section.chase || !same_list(cx, before, section) {
         return;
     }
     let Some(side) = section.side() else {

@@ -283,7 +283,7 @@ fn evened(rule: &Rule, cx: &Context<'_>, rubs: &Rubs<'_>) -> Option<Fix> {
             if text.as_bytes() != word.value_span.of(cx.bytes) {
                 writes.push(format!(
                     "{}{text} for {}",
-                    char::from(word.letter),
+                    word.address(),
                     quoted(cx.bytes, word.span, word.line)
                 ));
                 edits.push(Edit {

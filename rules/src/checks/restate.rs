@@ -19,7 +19,7 @@ pub(super) fn changed(section: &Section, change: impl FnOnce(&mut Cut)) -> Secti
     after
 }
 
-/// Another thread height. In the drive-line cycle the crest stays and the root moves, elsewhere the
+/// Another thread height. Where the words give the crest it stays and the root moves, elsewhere the
 /// root is written and the crest follows.
 pub(super) fn set_height(cut: &mut Cut, height: Radial, syntax: Syntax) {
     cut.height = Val::Exact(height);
@@ -36,7 +36,7 @@ pub(super) fn set_height(cut: &mut Cut, height: Radial, syntax: Syntax) {
         )
     };
     let external = cut.side.get() == Some(Side::External);
-    if syntax == Syntax::DriveLine {
+    if syntax.counts_from_crest() {
         cut.root_x = moved(cut.crest_x.get(), !external);
     } else {
         cut.crest_x = moved(cut.root_x.get(), external);

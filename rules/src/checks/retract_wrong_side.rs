@@ -48,6 +48,9 @@ rule! {
     fixes: false, needs_designation: false, check
 }
 
+/// Blocks behind a section in which its retract is looked for.
+const BEHIND: usize = 8;
+
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(side) = cx.side() else {
         return;
@@ -145,11 +148,14 @@ fn leaves_bore(rule: &Rule, cx: &Context<'_>) -> Option<Finding> {
         .get(cx.index + 1)
         .map_or(u32::MAX, |next| next.first_line);
     let last = super::lines::part(cx);
-    let to = (*last.end())
-        .min(section.last_line + 8)
-        .min(next.saturating_sub(1));
+    let to = (*last.end()).min(next.saturating_sub(1));
     let mut found: Option<(Span, u32, Diameter)> = None;
+    let mut looked = 0;
     blocks(cx, section.last_line + 1..=to, |block| {
+        looked += usize::from(!block.words.is_empty());
+        if looked > BEHIND {
+            return false;
+        }
         if let Some(leaves) = way_out(cx, block) {
             found = match leaves {
                 Some(x) if x.abs() > root => Some((block.span, block.line, x)),

@@ -1,7 +1,7 @@
 //! Words that are off by a factor: a slipped point, another unit, a diameter for a radius.
 
 use lexer::law::Law;
-use lexer::section::{Role, RoleWord, Scale, Section, Side, Syntax};
+use lexer::section::{Role, RoleWord, Scale, Section, Side};
 use lexer::units::{Diameter, Length, Radial, Units};
 
 use super::words::spell_length;
@@ -137,7 +137,7 @@ pub(super) fn height<'a>(cx: &Context<'a>) -> Option<HeightSlip<'a>> {
         }
     }
     let two = match section.syntax {
-        Syntax::DriveLine => drive_line_factor(cx, height, pitch),
+        syntax if syntax.counts_from_crest() => crest_factor(cx, height, pitch),
         _ => real.and_then(|real| twice_or_half(height.mm() / real)),
     };
     if let Some(factor) = two.filter(|_| !from_start(section)) {
@@ -154,12 +154,12 @@ pub(super) fn from_start(section: &Section) -> bool {
         return false;
     };
     let near = Length::from_pm(60_000_000);
-    section.syntax != Syntax::DriveLine && start.abs().0.near(crest.abs().0, near)
+    !section.syntax.counts_from_crest() && start.abs().0.near(crest.abs().0, near)
 }
 
 /// Depth from the nominal crest to the programmed root, where it is the depth of a thread.
 fn real_depth(cx: &Context<'_>, pitch: f64) -> Option<f64> {
-    if cx.section.syntax == Syntax::DriveLine {
+    if cx.section.syntax.counts_from_crest() {
         return None;
     }
     let (thread, side) = (cx.thread()?, cx.side()?);
@@ -182,9 +182,9 @@ fn twice_or_half(ratio: f64) -> Option<Factor> {
     }
 }
 
-/// In the drive-line cycle the height makes the root, so that the form must tell: a known thread,
+/// Where the words give the crest the height makes the root, so that the form must tell: a known thread,
 /// or crest and root that fit a listed thread only with the other reading.
-fn drive_line_factor(cx: &Context<'_>, height: Radial, pitch: f64) -> Option<Factor> {
+fn crest_factor(cx: &Context<'_>, height: Radial, pitch: f64) -> Option<Factor> {
     let fits = |depth: f64| {
         let (min, max) = plausible_depths(cx, pitch);
         (min..=max).contains(&depth)

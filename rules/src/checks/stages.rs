@@ -7,17 +7,18 @@ use lexer::source::Span;
 use lexer::units::Diameter;
 
 use super::Context;
+use super::lines::words_between;
 
 /// The section before that began this thread and left it shallower.
 pub(super) fn earlier<'a>(cx: &Context<'a>) -> Option<&'a Section> {
     let before = cx.program.sections.get(cx.index.checked_sub(1)?)?;
-    (goes_on(cx, before, cx.section) || slipped(before, cx.section)).then_some(before)
+    (goes_on(cx, before, cx.section) || slipped(cx, before, cx.section)).then_some(before)
 }
 
 /// The section behind that takes this thread deeper.
 pub(super) fn later<'a>(cx: &Context<'a>) -> Option<&'a Section> {
     let behind = cx.program.sections.get(cx.index + 1)?;
-    (goes_on(cx, cx.section, behind) || slipped(cx.section, behind)).then_some(behind)
+    (goes_on(cx, cx.section, behind) || slipped(cx, cx.section, behind)).then_some(behind)
 }
 
 /// The move that takes the tool to its start diameter, or the section.
@@ -30,19 +31,22 @@ pub(super) fn start_place(cx: &Context<'_>) -> (Span, u32) {
 }
 
 /// Whether `b` is the rest of a list of strokes that was parted by a pass that goes back.
-fn slipped(a: &Section, b: &Section) -> bool {
+fn slipped(cx: &Context<'_>, a: &Section, b: &Section) -> bool {
     let deepest = |section: &Section| section.cut.root_x.get().map(Diameter::abs);
     let deeper = match (a.side(), deepest(a), deepest(b)) {
         (Some(Side::External), Some(a), Some(b)) => b < a,
         (Some(Side::Internal), Some(a), Some(b)) => b > a,
         _ => false,
     };
-    deeper && same_list(a, b)
+    deeper && same_list(cx, a, b)
 }
 
 /// Whether one run of strokes follows another without a break: same tool, side, lead, start and
 /// end.
-pub(super) fn same_list(a: &Section, b: &Section) -> bool {
+pub(super) fn same_list(cx: &Context<'_>, a: &Section, b: &Section) -> bool {
+    /// Blocks between two strokes: out, back, in, and a few words more.
+    const BETWEEN: usize = 6;
+
     let listed = |section: &Section| {
         section.syntax == Syntax::Strokes && matches!(section.cut.law, Law::List)
     };
@@ -55,7 +59,7 @@ pub(super) fn same_list(a: &Section, b: &Section) -> bool {
         && a.cut.start_z.get() == b.cut.start_z.get()
         && a.cut.end_z.get() == b.cut.end_z.get()
         && a.cut.start_x.get() == b.cut.start_x.get()
-        && b.first_line <= a.last_line + 6
+        && words_between(cx, a.last_line, b.first_line, BETWEEN) < BETWEEN
 }
 
 /// Whether `b` goes on where `a` left off: same side, lead and end, nearly the same diameters, and

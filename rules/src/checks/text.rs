@@ -91,12 +91,14 @@ pub fn feed(mm_per_minute: f64, units: Units) -> String {
 #[must_use]
 pub fn speed_word(bytes: &[u8], word: Span, rpm: f64) -> Option<String> {
     let written = word.of(bytes);
-    let (&letter, value) = written.split_first()?;
+    // `S800`, `S1=800`, `LIMS=800`.
+    let value = written.iter().position(|&byte| byte == b'=').unwrap_or(0) + 1;
+    let (address, value) = written.split_at_checked(value)?;
     let number = Number::parse(value)?;
     let blanks = value.iter().take_while(|b| b.is_ascii_whitespace()).count();
     Some(format!(
         "{}{}{}",
-        char::from(letter),
+        String::from_utf8_lossy(address),
         " ".repeat(blanks),
         number.restyle(rpm, number.decimals)
     ))
@@ -120,7 +122,13 @@ mod tests {
 
     #[test]
     fn speeds_keep_their_style() {
-        for (written, wanted) in [("S1200", "S900"), ("s1200.", "s900."), ("S 1200", "S 900")] {
+        for (written, wanted) in [
+            ("S1200", "S900"),
+            ("s1200.", "s900."),
+            ("S 1200", "S 900"),
+            ("S1=1200", "S1=900"),
+            ("LIMS=1200", "LIMS=900"),
+        ] {
             let span = Span::new(0, written.len() as u32);
             assert_eq!(
                 speed_word(written.as_bytes(), span, 900.0).as_deref(),

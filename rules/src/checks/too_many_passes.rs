@@ -136,7 +136,7 @@ fn springs(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let section = cx.section;
     let says: Option<&RoleWord> = match &section.cut.law {
         Law::SquareRoot { .. } => section.word(Role::Packed),
-        Law::Power { .. } => section.word(Role::SpringPasses),
+        Law::Power { .. } | Law::Counted { .. } => section.word(Role::SpringPasses),
         _ => None,
     };
     let place = says.map_or(cx.place(), |word| (word.span, word.line));

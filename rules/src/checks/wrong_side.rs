@@ -2,6 +2,7 @@ use lexer::law::Law;
 use lexer::section::{Role, Section, Side, Syntax};
 use lexer::units::Length;
 
+use super::lines::words_between;
 use super::text::{length, quoted};
 use super::{Context, Out, Rule, rule, slip, stages, words};
 use crate::finding::{Finding, Severity};
@@ -64,7 +65,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         return;
     };
     // In the drive-line cycle a slipped height moves the last diameter.
-    let slipped = section.syntax == Syntax::DriveLine && slip::height(cx).is_some();
+    let slipped = section.syntax.counts_from_crest() && slip::height(cx).is_some();
     if !cx.stated() || stages::is_approach(cx) || slipped {
         return;
     }
@@ -222,7 +223,7 @@ fn jump(rule: &Rule, cx: &Context<'_>) -> Option<Finding> {
     if !listed(section) || !listed(before) || section.chase || moved {
         return None;
     }
-    if section.first_line > before.last_line + 1
+    if words_between(cx, before.last_line, section.first_line, 1) > 0
         || section.side() != before.side()
         || section.cut.lead.get() != before.cut.lead.get()
         || section.cut.start_z.get() != before.cut.start_z.get()

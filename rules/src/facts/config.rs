@@ -16,7 +16,8 @@ use super::machine::{MachineEntry, machine};
 use super::production::{Production, production};
 use super::thread::{ThreadEntry, thread};
 use super::tool::{ToolEntry, tool};
-use super::{Facts, Setting};
+use super::waiver::{self, WaiverEntry};
+use super::{Ci, Facts, Setting, Waiver, ci};
 use crate::finding::Severity;
 use crate::standards::custom::Custom;
 
@@ -31,6 +32,8 @@ pub struct Config {
     limits: ShopLimits,
     production: Production,
     rules: BTreeMap<String, Setting>,
+    waivers: Vec<WaiverEntry>,
+    ci: Ci,
 }
 
 /// What is wrong with a configuration, and where.
@@ -78,6 +81,10 @@ impl Config {
             config = read(name, table.into_inner(), rules, &mut slips);
         }
         if slips.is_empty() {
+            for entry in &mut config.waivers {
+                let start = entry.waiver.span.start as usize;
+                entry.waiver.line = text[..start].matches('\n').count() as u32 + 1;
+            }
             return Ok(config);
         }
         slips.sort_by_key(|(place, _)| place.start);
@@ -115,9 +122,22 @@ impl Config {
             limits: self.limits.clone(),
             production: self.production.clone(),
             rules: self.rules.clone(),
+            waivers: self.waivers(Some(relative)),
+            ci: self.ci.clone(),
+            today: None,
         };
         let settings = machine.map_or_else(Settings::default, |entry| entry.settings.clone());
         (settings, facts)
+    }
+
+    /// The waivers for a file named as in [`Config::facts`]; without a name all of them.
+    #[must_use]
+    pub fn waivers(&self, relative: Option<&str>) -> Vec<Waiver> {
+        self.waivers
+            .iter()
+            .filter(|entry| relative.is_none_or(|relative| entry.files.contains(relative)))
+            .map(|entry| entry.waiver.clone())
+            .collect()
     }
 }
 
@@ -132,6 +152,8 @@ fn read(name: &str, table: DeTable<'_>, rules: &[&str], slips: &mut Vec<Slip>) -
     let limit_table = keys.table("limits");
     let production_table = keys.table("production");
     let settings = keys.value("rules");
+    let waivers = keys.tables("waiver");
+    let gate = keys.value("ci");
     keys.finish();
     for (place, table) in forms {
         let Some(form) = form(place.clone(), table, slips) else {
@@ -169,6 +191,13 @@ fn read(name: &str, table: DeTable<'_>, rules: &[&str], slips: &mut Vec<Slip>) -
     }
     if let Some(settings) = settings {
         config.rules = rule_settings(settings, rules, slips);
+    }
+    for (index, (place, table)) in waivers.into_iter().enumerate() {
+        let entry = waiver::read(name, index, place, table, rules, slips);
+        config.waivers.push(entry);
+    }
+    if let Some(gate) = gate {
+        config.ci = ci::read(name, gate, slips);
     }
     config
 }

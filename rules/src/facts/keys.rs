@@ -8,6 +8,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use crate::date::Date;
 use crate::nearest::nearest;
 
 /// An error and the bytes that it is about.
@@ -113,6 +114,22 @@ impl<'a, 'e> Keys<'a, 'e> {
             }
         }
         Some(texts)
+    }
+
+    /// A day, as a TOML date or as a text.
+    pub(super) fn date(&mut self, key: &'static str) -> Option<Date> {
+        let value = self.value(key)?;
+        let written = match value.get_ref() {
+            DeValue::Datetime(date) => date.to_string(),
+            DeValue::String(text) => text.to_string(),
+            _ => String::new(),
+        };
+        let date = Date::parse(&written);
+        if date.is_none() {
+            let message = format!("`{key}` must be a day, such as 2027-03-31");
+            self.slip(value.span(), message);
+        }
+        date
     }
 
     pub(super) fn truth(&mut self, key: &'static str) -> Option<bool> {

@@ -91,12 +91,15 @@ pub(super) struct MachineEntry {
     pub(super) source: String,
 }
 
-const SYSTEMS: [(&str, Family); 5] = [
+const SYSTEMS: [(&str, Family); 8] = [
     (Family::SystemA.name(), Family::SystemA),
     (Family::SystemB.name(), Family::SystemB),
     (Family::SystemC.name(), Family::SystemC),
     (Family::Interpreter.name(), Family::Interpreter),
     (Family::Mill.name(), Family::Mill),
+    (Family::Call.name(), Family::Call),
+    (Family::Compound.name(), Family::Compound),
+    (Family::BoxG82.name(), Family::BoxG82),
 ];
 const UNITS: [(&str, Units); 2] = [("mm", Units::Millimetre), ("inch", Units::Inch)];
 const DECIMALS: [(&str, DecimalRule); 2] = [

@@ -2,6 +2,7 @@
 //! rule severities. One file a table. Read from `flankwise.toml` by [`Config::parse`]; [`Config::facts`] picks those that
 //! hold for one file.
 
+mod ci;
 mod config;
 mod files;
 mod form;
@@ -14,17 +15,21 @@ mod production;
 mod tests;
 mod thread;
 mod tool;
+mod waiver;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+pub use ci::{Ci, FailOn};
 pub use config::{Config, ConfigError};
 pub use limits::{CutLimits, Material, MaterialGroup, ShopLimits};
 pub use machine::{Machine, SurfaceSpeed, Turret};
 pub use production::Production;
 pub use thread::{CoatingLimits, THICKEST_LAYER_MM, ThreadFact};
 pub use tool::{ToolFact, ToolKind, ZReference};
+pub use waiver::Waiver;
 
+use crate::date::Date;
 use crate::finding::Severity;
 use crate::standards::Side;
 use crate::standards::custom::Custom;
@@ -64,6 +69,12 @@ pub struct Facts {
     pub production: Production,
     /// Rule settings by rule name.
     pub rules: BTreeMap<String, Setting>,
+    /// Waivers of the configuration for the file, in the order written.
+    pub waivers: Vec<Waiver>,
+    /// How a gate judges a run.
+    pub ci: Ci,
+    /// The day of today; none where nobody told it, and then no waiver runs out.
+    pub today: Option<Date>,
 }
 
 impl Facts {

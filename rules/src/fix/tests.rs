@@ -203,3 +203,27 @@ fn bytes_outside_the_edits_stay() {
     wanted.splice(at..at + 3, *b"X3. ");
     assert_eq!(mended.bytes, wanted);
 }
+
+/// Two rules want the same word: the first in order mends it, the other is told of.
+#[test]
+fn a_fix_that_an_earlier_one_made_needless_is_told() {
+    let judge = |text: &[u8]| {
+        let mut findings = replace(text, "first", FixKind::Motion, "X3", "X4");
+        findings.extend(replace(text, "second", FixKind::Motion, "X3", "X5"));
+        findings
+    };
+    let mended = mend(b"G1 X3\n", true, judge, dotless);
+    assert_eq!(mended.bytes, b"G1 X4\n");
+    assert_eq!(mended.applied.len(), 1);
+    let [overtaken] = mended.overtaken.as_slice() else {
+        panic!("{:?}", mended.overtaken);
+    };
+    assert_eq!(
+        (overtaken.rule, overtaken.title.as_str()),
+        ("second", "write X5")
+    );
+    // What is not allowed was not asked for.
+    let mended = mend(b"G1 X3\n", false, judge, dotless);
+    assert!(mended.overtaken.is_empty() && mended.applied.is_empty());
+    assert_eq!(mended.left.len(), 2);
+}

@@ -254,6 +254,7 @@ fn starts(order: &Order, cut: &Cut) -> Vec<Start> {
         start_angle: None,
         spindle: Spindle::default(),
         skip: None,
+        lead_change: None,
         legs: Vec::new(),
     };
     (0..order.thread.starts)

@@ -7,6 +7,8 @@ use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use rules::date::Date;
+use rules::facts::FailOn;
 use rules::finding::Severity;
 
 pub(super) use audit::{Audit, AuditFormat, WORST};
@@ -44,8 +46,18 @@ pub(super) enum Command {
     Tools(Tools),
     /// Mend programs in place
     Fix(Fix),
+    /// Show what a change does to each thread: passes, depth, lead, speed, seconds, findings
+    Compare(Compare),
+    /// Look at the programs of a folder, propose a flankwise.toml and write a baseline
+    Init(Init),
     /// List the rules, or print the page of one; or go from what is seen at the machine to checks
     Explain(Explain),
+    /// Print the JSON Schema of flankwise.toml, for editors
+    Schema,
+    /// Print a completion script for a shell
+    Completions(Completions),
+    /// Print the manual page
+    Man,
     /// Run the language server on standard input and output
     Lsp(Lsp),
 }
@@ -66,33 +78,75 @@ pub(super) struct Inputs {
     /// Name of the program on standard input: decides its configuration and is shown in messages
     #[arg(long, value_name = "NAME")]
     pub(super) stdin_filename: Option<PathBuf>,
+    /// Read the names of programs from this file, - for standard input: one a line, or with NUL
+    /// between them; what is no program by its name and first lines is left out
+    #[arg(long, value_name = "FILE")]
+    pub(super) files_from: Option<PathBuf>,
+    /// Only programs that git has as changed since this revision, new ones too; all of a folder
+    /// whose flankwise.toml has changed
+    #[arg(long, value_name = "REV")]
+    pub(super) changed_since: Option<String>,
+    /// The day that waivers are compared with [default: today, UTC]
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day)]
+    pub(super) today: Option<Date>,
     /// Number of files worked on at once [default: the number of processors]
     #[arg(long, value_name = "N")]
     pub(super) jobs: Option<NonZeroUsize>,
 }
 
+fn day(text: &str) -> Result<Date, String> {
+    Date::parse(text).ok_or_else(|| "not a day, such as 2027-03-31".to_owned())
+}
+
 #[derive(ClapArgs)]
 pub(super) struct Check {
     /// Programs, folders of programs, or - for standard input
-    #[arg(required = true, value_name = "PATH")]
+    #[arg(required_unless_present = "files_from", value_name = "PATH")]
     pub(super) paths: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) inputs: Inputs,
     /// How the findings are printed
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub(super) format: Format,
-    /// Lowest severity that makes the exit status 1
-    #[arg(long, value_enum, default_value_t = Threshold::Error, value_name = "SEVERITY")]
-    pub(super) fail_on: Threshold,
+    #[arg(long, value_enum, default_value_t = CheckFormat::Text)]
+    pub(super) format: CheckFormat,
+    /// Lowest severity that makes the exit status 1 [default: `fail_on` of the configuration, and
+    /// error]
+    #[arg(long, value_enum, value_name = "SEVERITY")]
+    pub(super) fail_on: Option<Threshold>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Count the findings by rule: instead of the findings as text, beside them as json
+    #[arg(long)]
+    pub(super) statistics: bool,
+    /// Leave out the findings of this file: only new ones count [default: `baseline` of the
+    /// configuration]
+    #[arg(long, value_name = "FILE")]
+    pub(super) baseline: Option<PathBuf>,
+    /// Let every finding count, whatever the configuration says of a baseline
+    #[arg(long, conflicts_with = "baseline")]
+    pub(super) no_baseline: bool,
+    /// Write all findings to this file, for --baseline of later runs
+    #[arg(long, value_name = "FILE", conflicts_with = "baseline")]
+    pub(super) write_baseline: Option<PathBuf>,
     /// Print the findings only, no summary
     #[arg(long, short)]
     pub(super) quiet: bool,
 }
 
+/// Which rules run.
+#[derive(ClapArgs)]
+pub(super) struct Rules {
+    /// Run these rules only, whatever the configuration switches off
+    #[arg(long, value_name = "RULES", value_delimiter = ',')]
+    pub(super) select: Vec<String>,
+    /// Do not run these rules
+    #[arg(long, value_name = "RULES", value_delimiter = ',')]
+    pub(super) ignore: Vec<String>,
+}
+
 #[derive(ClapArgs)]
 pub(super) struct Passes {
     /// Programs, folders of programs, or - for standard input; FILE:LINE for the thread there
-    #[arg(required = true, value_name = "FILE[:LINE]")]
+    #[arg(required_unless_present = "files_from", value_name = "FILE[:LINE]")]
     pub(super) paths: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) inputs: Inputs,
@@ -104,7 +158,7 @@ pub(super) struct Passes {
 #[derive(ClapArgs)]
 pub(super) struct Fix {
     /// Programs, folders of programs, or - for standard input (mended on standard output)
-    #[arg(required = true, value_name = "PATH")]
+    #[arg(required_unless_present = "files_from", value_name = "PATH")]
     pub(super) paths: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) inputs: Inputs,
@@ -114,9 +168,80 @@ pub(super) struct Fix {
     /// Also apply fixes of this kind
     #[arg(long, value_enum, value_name = "KIND")]
     pub(super) allow: Option<Allow>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// How the report is printed; json goes with files only
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
     /// Do not list the fixes
     #[arg(long, short)]
     pub(super) quiet: bool,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Compare {
+    /// Two programs or two folders, the old one first; with --since the programs or folders to
+    /// look at [default: .]
+    #[arg(value_name = "PATH")]
+    pub(super) paths: Vec<PathBuf>,
+    /// Compare with what git has at this revision
+    #[arg(long, value_name = "REV")]
+    pub(super) since: Option<String>,
+    /// Use this configuration for every file, before and after, instead of the nearest
+    /// flankwise.toml
+    #[arg(long, value_name = "FILE")]
+    pub(super) config: Option<PathBuf>,
+    /// The day that waivers are compared with [default: today, UTC]
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day)]
+    pub(super) today: Option<Date>,
+    /// Lowest severity of a new finding that makes the exit status 1 [default: `fail_on` of the
+    /// configuration, and error]
+    #[arg(long, value_enum, value_name = "SEVERITY")]
+    pub(super) fail_on: Option<Threshold>,
+    /// Most seconds that the change may add to a part; more makes the exit status 1 [default:
+    /// `time_budget_s` of the configuration]
+    #[arg(long, value_name = "SECONDS", value_parser = budget)]
+    pub(super) time_budget: Option<f64>,
+    /// How the changes are printed
+    #[arg(long, value_enum, default_value_t = CompareFormat::Text)]
+    pub(super) format: CompareFormat,
+}
+
+fn budget(text: &str) -> Result<f64, String> {
+    let seconds = text.parse::<f64>().ok();
+    let seconds = seconds.filter(|seconds| (0.0..=1e9).contains(seconds));
+    seconds.ok_or_else(|| "not a number of seconds, such as 2.5".to_owned())
+}
+
+/// How changes are printed.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum CompareFormat {
+    /// For a person
+    Text,
+    /// For a review comment
+    Markdown,
+    /// One document, version 1
+    Json,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Init {
+    /// The folder [default: .]
+    #[arg(value_name = "FOLDER")]
+    pub(super) path: Option<PathBuf>,
+    /// Print the configuration and write nothing
+    #[arg(long)]
+    pub(super) print: bool,
+    /// Number of files worked on at once [default: the number of processors]
+    #[arg(long, value_name = "N")]
+    pub(super) jobs: Option<NonZeroUsize>,
+}
+
+#[derive(ClapArgs)]
+pub(super) struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub(super) shell: clap_complete::Shell,
 }
 
 #[derive(ClapArgs)]
@@ -230,6 +355,18 @@ pub(super) struct Explain {
     pub(super) programs: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) inputs: Inputs,
+    /// How the page is printed
+    #[arg(long, value_enum, default_value_t = PageFormat::Text)]
+    pub(super) format: PageFormat,
+}
+
+/// How pages are printed.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum PageFormat {
+    /// For a terminal
+    Text,
+    /// For a repository; without a rule the index with all pages
+    Markdown,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -238,6 +375,25 @@ pub(super) enum Format {
     Text,
     /// One document, version 1
     Json,
+}
+
+/// How findings are printed.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum CheckFormat {
+    /// For a person
+    Text,
+    /// One document, version 1
+    Json,
+    /// JSON lines: one object a line
+    Jsonl,
+    /// SARIF 2.1.0, for code scanning
+    Sarif,
+    /// JUnit XML, for test reports
+    Junit,
+    /// Workflow commands, for notes beside the code
+    Github,
+    /// Code quality JSON, for merge requests
+    Codequality,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -253,6 +409,17 @@ pub(super) enum Threshold {
     Advice,
     /// The exit status never tells of findings
     Never,
+}
+
+impl From<FailOn> for Threshold {
+    fn from(fail_on: FailOn) -> Self {
+        match fail_on {
+            FailOn::Severity(Severity::Error) => Threshold::Error,
+            FailOn::Severity(Severity::Warning) => Threshold::Warning,
+            FailOn::Severity(Severity::Advice) => Threshold::Advice,
+            FailOn::Never => Threshold::Never,
+        }
+    }
 }
 
 impl Threshold {

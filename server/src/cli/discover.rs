@@ -117,9 +117,11 @@ pub(super) fn plain(error: &io::Error) -> String {
 
 const BROKEN_LINK: &str = "the link points to nothing; mend or remove it";
 
-/// Finds the inputs: arguments in the order given, the files of a folder by path, none twice.
+/// Finds the inputs: arguments in the order given, the files of a folder by path, those `listed`
+/// that may be programs, none twice.
 pub(super) fn gather(
     paths: &[PathBuf],
+    listed: &[PathBuf],
     stdin_name: Option<&Path>,
     stdin: &mut dyn Read,
     jobs: usize,
@@ -148,6 +150,18 @@ pub(super) fn gather(
                 };
                 inputs.push(Input::new(path.clone(), From::Nowhere(why)));
             }
+        }
+    }
+    for path in listed {
+        let from = match sniff::name(path) {
+            Name::Program => From::File,
+            Name::Perhaps => From::PerhapsFile,
+            Name::Other => continue,
+        };
+        match fs::metadata(path) {
+            Ok(meta) if meta.is_file() => inputs.push(Input::new(path.clone(), from)),
+            Ok(_) => {}
+            Err(error) => inputs.push(Input::new(path.clone(), From::Nowhere(advice(&error)))),
         }
     }
     let mut seen = HashSet::new();

@@ -11,10 +11,11 @@ use rules::judge::{Judgement, judge};
 
 use super::args::Inputs;
 use super::discover::{Input, gather};
-use super::{Exit, Stop, Streams};
+use super::{Exit, Stop, Streams, narrow};
 use crate::beside::Beside;
 use crate::config::Resolver;
 use crate::show::text::Text;
+use crate::show::verdict::{Known, Verdict, verdict};
 use crate::show::visible;
 
 /// Inputs that are worked on before their results are written.
@@ -33,7 +34,10 @@ pub(super) struct Examined<'a> {
     pub(super) bytes: Vec<u8>,
     pub(super) lines: Lines,
     pub(super) program: Program,
+    /// What counts and what is waived.
     pub(super) judgement: Judgement,
+    /// The names of both, and what the baseline knows.
+    pub(super) verdict: Verdict,
 }
 
 impl Examined<'_> {
@@ -56,8 +60,13 @@ pub(super) enum Result<T> {
     Done(T),
 }
 
-/// Files as messages call them, each with its SHA-256.
-pub(super) type Hashed = Vec<(String, String)>;
+/// The inputs of a run.
+pub(super) struct Batch {
+    pub(super) jobs: Vec<Job>,
+    /// Whether only some programs were asked for, so that none is fine.
+    pub(super) narrowed: bool,
+    pub(super) resolver: Resolver,
+}
 
 /// Finds the inputs and their configurations.
 ///
@@ -67,19 +76,7 @@ pub(super) fn jobs(
     paths: &[std::path::PathBuf],
     inputs: &Inputs,
     streams: &mut Streams<'_>,
-) -> std::result::Result<Vec<Job>, Stop> {
-    jobs_with_files(paths, inputs, streams).map(|(jobs, _)| jobs)
-}
-
-/// The same with the configurations that hold, each with its SHA-256.
-///
-/// # Errors
-/// As [`jobs`].
-pub(super) fn jobs_with_files(
-    paths: &[std::path::PathBuf],
-    inputs: &Inputs,
-    streams: &mut Streams<'_>,
-) -> std::result::Result<(Vec<Job>, Hashed), Stop> {
+) -> std::result::Result<Batch, Stop> {
     let standard = paths.iter().any(|path| path.as_os_str() == "-");
     if inputs.stdin_filename.is_some() && !standard {
         writeln!(
@@ -88,6 +85,22 @@ pub(super) fn jobs_with_files(
         )?;
         return Err(Stop::Said(Exit::Usage));
     }
+    let wrong = |streams: &mut Streams<'_>, why: String| -> std::result::Result<Batch, Stop> {
+        writeln!(streams.err, "error: {why}")?;
+        Err(Stop::Said(Exit::Usage))
+    };
+    let from = inputs.files_from.as_deref();
+    if standard && from == Some(Path::new("-")) {
+        let why = "standard input cannot hold both a program (-) and the list of --files-from -";
+        return wrong(streams, why.to_owned());
+    }
+    let listed = match from
+        .map(|from| narrow::list(from, streams.input))
+        .transpose()
+    {
+        Ok(listed) => listed.unwrap_or_default(),
+        Err(why) => return wrong(streams, why),
+    };
     let resolver = match &inputs.config {
         None => Resolver::new(),
         Some(file) => match Resolver::with_file(file) {
@@ -99,7 +112,13 @@ pub(super) fn jobs_with_files(
         },
     };
     let name = inputs.stdin_filename.as_deref();
-    let found = gather(paths, name, streams.input, threads(inputs));
+    let mut found = gather(paths, &listed, name, streams.input, threads(inputs));
+    if let Some(rev) = &inputs.changed_since
+        && let Err(why) = narrow::changed(rev, &mut found)
+    {
+        return wrong(streams, why);
+    }
+    let resolver = resolver.on(inputs.today);
     let mut jobs = Vec::with_capacity(found.len());
     let mut refused = Vec::new();
     for input in found {
@@ -114,7 +133,11 @@ pub(super) fn jobs_with_files(
         }
     }
     if refused.is_empty() {
-        return Ok((jobs, resolver.files()));
+        return Ok(Batch {
+            jobs,
+            narrowed: from.is_some() || inputs.changed_since.is_some(),
+            resolver,
+        });
     }
     for errors in refused {
         writeln!(streams.err, "{}", prefixed(&errors.to_string()))?;
@@ -167,6 +190,15 @@ pub(super) fn each<T: Send>(
 
 /// Reads and judges one input and shows it.
 pub(super) fn examine<T>(job: &Job, show: impl FnOnce(&Examined<'_>) -> T) -> Result<T> {
+    examine_beside(job, None, show)
+}
+
+/// The same beside the findings that are known already.
+pub(super) fn examine_beside<T>(
+    job: &Job,
+    known: Option<Known>,
+    show: impl FnOnce(&Examined<'_>) -> T,
+) -> Result<T> {
     let bytes = match job.input.read() {
         Ok(Some(bytes)) => bytes,
         Ok(None) => return Result::Skipped,
@@ -174,13 +206,15 @@ pub(super) fn examine<T>(job: &Job, show: impl FnOnce(&Examined<'_>) -> T) -> Re
     };
     let beside = Beside::of(Some(&job.input.path));
     let program = lexer::read_with(&bytes, &job.settings, &beside);
-    let judgement = judge(&bytes, &program, &job.settings, &job.facts);
+    let mut judgement = judge(&bytes, &program, &job.settings, &job.facts);
+    let verdict = verdict(&bytes, &program, &mut judgement, known);
     Result::Done(show(&Examined {
         shown: &job.input.shown,
         lines: program.lines.clone(),
         bytes,
         program,
         judgement,
+        verdict,
     }))
 }
 
@@ -199,7 +233,15 @@ pub(super) fn say_unread(
 pub(super) fn say_none(
     streams: &mut Streams<'_>,
     paths: &[std::path::PathBuf],
+    narrowed: bool,
 ) -> std::result::Result<(), Stop> {
+    if narrowed {
+        writeln!(
+            streams.err,
+            "no program to look at: none is listed or has changed"
+        )?;
+        return Ok(());
+    }
     let paths: Vec<_> = paths.iter().map(|path| shown(path)).collect();
     writeln!(
         streams.err,

@@ -3,40 +3,25 @@
 use rules::checks::{RULES, Rule};
 use rules::nearest::nearest;
 
-use super::args::Explain;
+use super::args::{Explain, PageFormat};
 use super::{Exit, Outcome, Streams, symptom};
-use crate::show::visible;
+use crate::show::{page, visible};
 
 pub(super) fn run(args: &Explain, streams: &mut Streams<'_>) -> Outcome {
     if let Some(symptom) = &args.symptom {
         return symptom::run(symptom, args, streams);
     }
     let Some(name) = &args.rule else {
-        let width = RULES.iter().map(|rule| rule.name.len()).max().unwrap_or(0);
-        for rule in RULES {
-            let fix = if rule.fixes { " (fix)" } else { "" };
-            writeln!(
-                streams.out,
-                "{:width$}  {:7}  {}{fix}",
-                rule.name,
-                rule.severity.name(),
-                rule.summary
-            )?;
+        match args.format {
+            PageFormat::Text => write!(streams.out, "{}", page::list())?,
+            PageFormat::Markdown => write!(streams.out, "{}", page::index())?,
         }
         return Ok(Exit::Clean);
     };
     if let Some(rule) = Rule::named(name) {
-        let fixes = if rule.fixes { ", offers a fix" } else { "" };
-        let (name, severity) = (rule.name, rule.severity.name());
-        writeln!(streams.out, "{name}: {}", rule.summary)?;
-        writeln!(streams.out, "({severity}{fixes})\n")?;
-        for line in rule.page.lines() {
-            // A doc comment's lines begin with the blank behind its slashes.
-            writeln!(
-                streams.out,
-                "{}",
-                line.strip_prefix(' ').unwrap_or(line).trim_end()
-            )?;
+        match args.format {
+            PageFormat::Text => write!(streams.out, "{}", page::text(rule))?,
+            PageFormat::Markdown => write!(streams.out, "{}", page::markdown(rule, 1))?,
         }
         return Ok(Exit::Clean);
     }

@@ -6,11 +6,13 @@ use std::fs;
 use rules::finding::FixKind;
 use rules::fix::{Applied, Mended, Refused, fix};
 
-use super::args::{Allow, Fix};
+use super::args::{Allow, Fix, Format};
 use super::check::exit;
 use super::discover::From;
 use super::examine::{self, Job, Result as Work, each};
-use super::{Outcome, Stop, Streams, write};
+use super::gate::Choice;
+use super::{Exit, Outcome, Stop, Streams, write};
+use crate::show::mended as show;
 use crate::show::text::{Tally, plural};
 use crate::show::{CAUTION, diff, visible};
 
@@ -23,8 +25,30 @@ struct Report {
 }
 
 pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
-    let mut jobs = examine::jobs(&args.paths, &args.inputs, streams)?;
-    once(&mut jobs);
+    let json_wanted = args.format == Format::Json;
+    let choice = match Choice::read(&args.rules) {
+        Ok(choice) => choice,
+        Err(wrong) => {
+            for line in wrong {
+                writeln!(streams.err, "error: {line}")?;
+            }
+            return Ok(Exit::Usage);
+        }
+    };
+    if json_wanted && args.paths.iter().any(|path| path.as_os_str() == "-") {
+        writeln!(
+            streams.err,
+            "error: a program on standard input comes out on standard output; --format json goes \
+             with files"
+        )?;
+        return Ok(Exit::Usage);
+    }
+    let mut batch = examine::jobs(&args.paths, &args.inputs, streams)?;
+    once(&mut batch.jobs);
+    for job in &mut batch.jobs {
+        choice.apply(&mut job.facts.rules);
+    }
+    let jobs = &batch.jobs;
     let motion = args.allow == Some(Allow::Motion);
     let work = |job: &Job| match job.input.read() {
         Ok(None) => Work::Skipped,
@@ -45,12 +69,14 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
     };
     let mut total = Tally::default();
     let (mut fixes, mut changed, mut caution) = (0, 0, false);
-    each(&jobs, &args.inputs, work, |job, result| {
+    let mut out = show::Document::default();
+    each(jobs, &args.inputs, work, |job, result| {
         let report = match result {
             Work::Skipped => return Ok(()),
             Work::Unread(why) => {
                 examine::say_unread(streams, job, &why)?;
                 total.unread += 1;
+                out.unread(&job.input.shown, &why);
                 return Ok(());
             }
             Work::Done(report) => report,
@@ -59,7 +85,9 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
         let mended = &report.mended;
         let differs = report.differs;
         let standard = matches!(job.input.from, From::Standard(_));
-        if args.diff {
+        if args.diff && json_wanted {
+            // The report tells what would change.
+        } else if args.diff {
             let shown = diff::unified(&job.input.shown, &report.old, &mended.bytes);
             write!(streams.out, "{shown}")?;
         } else if standard {
@@ -69,21 +97,35 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
         {
             examine::say_unread(streams, job, &why)?;
             total.unread += 1;
+            out.unread(&job.input.shown, &why);
             return Ok(());
+        }
+        if json_wanted {
+            out.file(&job.input.shown, mended, differs);
         }
         changed += usize::from(differs);
         fixes += mended.applied.len();
         total.count(&mended.left);
         caution |= mended.applied.iter().any(changes_the_cut);
+        if json_wanted {
+            return Ok(());
+        }
         tell(args, streams, job, mended, standard)
     })?;
     if total.files == 0 && total.unread == 0 {
-        examine::say_none(streams, &args.paths)?;
+        examine::say_none(streams, &args.paths, batch.narrowed)?;
+    }
+    if json_wanted {
+        write!(streams.out, "{}", out.text(!args.diff, &total))?;
     }
     if caution {
         writeln!(streams.err, "{CAUTION}")?;
     }
-    if !args.quiet {
+    if !args.quiet && !json_wanted {
+        let unread = match total.unread {
+            0 => String::new(),
+            count => format!("; {} left alone", plural(count, "input", "inputs")),
+        };
         let verb = if args.diff {
             "would be mended"
         } else {
@@ -91,9 +133,10 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
         };
         writeln!(
             streams.err,
-            "{verb}: {} in {}; left: {}, {}, {} advice",
+            "{verb}: {} in {} of {}; left: {}, {}, {} advice{unread}",
             plural(fixes, "finding", "findings"),
             plural(changed, "program", "programs"),
+            total.files,
             plural(total.errors, "error", "errors"),
             plural(total.warnings, "warning", "warnings"),
             total.advice
@@ -104,7 +147,7 @@ pub(super) fn run(args: &Fix, streams: &mut Streams<'_>) -> Outcome {
     } else {
         total.errors > 0
     };
-    Ok(exit(&total, reached))
+    Ok(exit(&total, reached, batch.narrowed))
 }
 
 fn changes_the_cut(applied: &Applied) -> bool {
@@ -166,6 +209,21 @@ fn tell(
             streams.err,
             "warning: {path}:{line}: {rule}: not applied, {why}: {title}"
         )?;
+    }
+    for Refused {
+        rule,
+        title,
+        line,
+        why,
+    } in &mended.overtaken
+    {
+        if !args.quiet {
+            let title = visible::text(title);
+            writeln!(
+                streams.err,
+                "note: {path}:{line}: {rule}: not needed, {why}: {title}"
+            )?;
+        }
     }
     if !mended.fighting.is_empty() {
         writeln!(

@@ -3,13 +3,19 @@
 
 mod args;
 mod audit;
+mod baseline;
 mod block;
 mod check;
+mod compare;
 mod convert;
 mod discover;
 mod examine;
 mod explain;
 mod fix;
+mod gate;
+mod git;
+mod init;
+mod narrow;
 mod passes;
 mod plan;
 mod rewrite;
@@ -23,7 +29,7 @@ use std::ffi::OsString;
 use std::io::{ErrorKind, Read, Write};
 use std::process::ExitCode;
 
-use clap::Parser as _;
+use clap::{CommandFactory as _, Parser as _};
 
 use args::{Args, Command};
 pub(crate) use audit::audited;
@@ -137,6 +143,22 @@ where
         Command::Thread(args) => thread::run(&args, streams),
         Command::Tools(args) => tools::run(&args, streams),
         Command::Explain(args) => explain::run(&args, streams),
+        Command::Compare(args) => compare::run(&args, streams),
+        Command::Init(args) => init::run(&args, streams),
+        Command::Schema => {
+            write!(streams.out, "{}", crate::show::schema::text())?;
+            Ok(Exit::Clean)
+        }
+        Command::Completions(args) => {
+            clap_complete::generate(
+                args.shell,
+                &mut Args::command(),
+                "flankwise",
+                &mut streams.out,
+            );
+            Ok(Exit::Clean)
+        }
+        Command::Man => man(streams),
         Command::Lsp(_) => lsp(streams),
     }
 }
@@ -155,6 +177,25 @@ fn told(error: &clap::Error, streams: &mut Streams<'_>) -> Outcome {
         write!(out, "{text}")?;
     }
     Ok(exit)
+}
+
+/// The manual page: the whole command, then each command with its options.
+fn man(streams: &mut Streams<'_>) -> Outcome {
+    let mut command = Args::command();
+    command.build();
+    clap_mangen::Man::new(command.clone()).render(&mut streams.out)?;
+    for sub in command
+        .get_subcommands()
+        .filter(|sub| sub.get_name() != "help")
+    {
+        let man = clap_mangen::Man::new(sub.clone());
+        let name = sub.get_name().to_ascii_uppercase();
+        writeln!(streams.out, ".SH \"FLANKWISE {name}\"")?;
+        man.render_synopsis_section(&mut streams.out)?;
+        man.render_description_section(&mut streams.out)?;
+        man.render_options_section(&mut streams.out)?;
+    }
+    Ok(Exit::Clean)
 }
 
 /// The language server on standard input and output.

@@ -32,7 +32,8 @@ pub(super) fn run(args: &Passes, streams: &mut Streams<'_>) -> Outcome {
         let asked = asked.filter(|(path, _)| named(path));
         asked.map(|(_, line)| *line).collect::<Vec<_>>()
     };
-    let jobs = examine::jobs(&paths, &args.inputs, streams)?;
+    let batch = examine::jobs(&paths, &args.inputs, streams)?;
+    let jobs = &batch.jobs;
     let json_wanted = args.format == Format::Json;
     let work = |job: &examine::Job| {
         let lines = wanted(&job.input);
@@ -44,7 +45,7 @@ pub(super) fn run(args: &Passes, streams: &mut Streams<'_>) -> Outcome {
     if json_wanted {
         write!(streams.out, "{}", json::head())?;
     }
-    each(&jobs, &args.inputs, work, |job, result| {
+    each(jobs, &args.inputs, work, |job, result| {
         match result {
             Work::Skipped => {}
             Work::Unread(why) => {
@@ -70,12 +71,12 @@ pub(super) fn run(args: &Passes, streams: &mut Streams<'_>) -> Outcome {
         Ok(())
     })?;
     if json_wanted {
-        write!(streams.out, "{}", json::tail(&total, &unread))?;
+        write!(streams.out, "{}", json::tail(&total, &unread, None))?;
     }
     if total.files == 0 && total.unread == 0 {
-        examine::say_none(streams, &paths)?;
+        examine::say_none(streams, &paths, batch.narrowed)?;
     }
-    match exit(&total, false) {
+    match exit(&total, false, batch.narrowed) {
         Exit::Clean if nowhere => Ok(Exit::Usage),
         exit => Ok(exit),
     }
@@ -103,7 +104,7 @@ fn report(one: &Examined<'_>, lines: &[Option<u32>], json_wanted: bool) -> Repor
     let all = &one.program.sections;
     let sections = all.iter().filter(|section| asked(section)).count();
     let shown = if json_wanted {
-        json::file(one.text(), &one.program, &one.judgement, asked, false)
+        json::file(one.text(), &one.program, &one.judgement, asked, None, false)
     } else {
         let mut shown = String::new();
         for (index, section) in all.iter().enumerate() {

@@ -29,7 +29,7 @@ impl Asked {
         streams: &mut Streams<'_>,
     ) -> Result<Asked, Stop> {
         let (file, line) = passes::split(path);
-        let mut sources = examine::jobs(&[file], inputs, streams)?;
+        let mut sources = examine::jobs(&[file], inputs, streams)?.jobs;
         let wrong = |streams: &mut Streams<'_>, why: &str, exit: Exit| match writeln!(
             streams.err,
             "error: {why}"

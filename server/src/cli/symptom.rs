@@ -62,10 +62,10 @@ fn page(symptom: &Symptom) -> String {
 }
 
 fn on_programs(symptom: &Symptom, args: &Explain, streams: &mut Streams<'_>) -> Outcome {
-    let jobs = examine::jobs(&args.programs, &args.inputs, streams)?;
+    let batch = examine::jobs(&args.programs, &args.inputs, streams)?;
     let work = |job: &Job| examine(job, |one| answered(symptom, job, one));
     let (mut files, mut unread, mut found) = (0, 0, false);
-    each(&jobs, &args.inputs, work, |job, result| {
+    each(&batch.jobs, &args.inputs, work, |job, result| {
         match result {
             Work::Skipped => {}
             Work::Unread(why) => {
@@ -83,8 +83,12 @@ fn on_programs(symptom: &Symptom, args: &Explain, streams: &mut Streams<'_>) -> 
     if files > 0 {
         writeln!(streams.out, "caution: {CAUTION}")?;
     } else if unread == 0 {
-        examine::say_none(streams, &args.programs)?;
-        return Ok(Exit::Unread);
+        examine::say_none(streams, &args.programs, batch.narrowed)?;
+        return Ok(if batch.narrowed {
+            Exit::Clean
+        } else {
+            Exit::Unread
+        });
     }
     Ok(match (unread, found) {
         (0, false) => Exit::Clean,

@@ -9,12 +9,15 @@ use lexer::section::{Section, SpeedMode};
 use lexer::source::Span;
 use lexer::units::{Diameter, Lead, Length, Radial};
 use rules::finding::Finding;
-use rules::fingerprint::fingerprint;
+use rules::fingerprint::{Print, fingerprint};
 use rules::judge::Judgement;
+use rules::waive::By;
 use serde::{Serialize, Serializer};
 
 use super::cut::{self, CutOut, LeftOut, SecondsOut};
+use super::statistics::Statistics;
 use super::text::{Tally, Text};
+use super::verdict::Verdict;
 use super::{thread, visible};
 
 /// Version of the document.
@@ -28,6 +31,8 @@ pub(crate) struct File<'a> {
     family: &'static str,
     sections: Vec<SectionOut>,
     findings: Vec<FindingOut>,
+    known: Vec<FindingOut>,
+    waived: Vec<FindingOut>,
     not_read: Vec<NotRead>,
 }
 
@@ -92,8 +97,9 @@ struct PassOut {
     cut: CutOut,
 }
 
+/// A finding.
 #[derive(Serialize)]
-struct FindingOut {
+pub(crate) struct FindingOut {
     rule: &'static str,
     severity: &'static str,
     #[serde(flatten)]
@@ -105,6 +111,19 @@ struct FindingOut {
     help: String,
     related: Vec<RelatedOut>,
     fixes: Vec<FixOut>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fingerprint: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    waiver: Option<WaiverOut>,
+}
+
+#[derive(Serialize)]
+struct WaiverOut {
+    reason: String,
+    until: Option<String>,
+    /// The line of a note; none for a waiver of the configuration.
+    line: Option<u32>,
+    source: String,
 }
 
 #[derive(Serialize)]
@@ -151,14 +170,32 @@ pub(crate) struct Unread<'a> {
     pub(crate) why: &'a str,
 }
 
+/// What a run has seen.
 #[derive(Serialize)]
-struct Summary {
+pub(crate) struct Summary {
     files: usize,
     sections: usize,
     error: usize,
     warning: usize,
     advice: usize,
     unread: usize,
+    known: usize,
+    waived: usize,
+}
+
+impl Summary {
+    pub(crate) fn of(tally: &Tally) -> Summary {
+        Summary {
+            files: tally.files,
+            sections: tally.sections,
+            error: tally.errors,
+            warning: tally.warnings,
+            advice: tally.advice,
+            unread: tally.unread,
+            known: tally.known,
+            waived: tally.waived,
+        }
+    }
 }
 
 /// The document up to its first file.
@@ -167,23 +204,22 @@ pub(crate) fn head() -> String {
 }
 
 /// The document behind its last file.
-pub(crate) fn tail(tally: &Tally, unread: &[(String, String)]) -> String {
+pub(crate) fn tail(
+    tally: &Tally,
+    unread: &[(String, String)],
+    statistics: Option<&Statistics>,
+) -> String {
     let unread: Vec<_> = unread
         .iter()
         .map(|(path, why)| Unread { path, why })
         .collect();
-    let summary = Summary {
-        files: tally.files,
-        sections: tally.sections,
-        error: tally.errors,
-        warning: tally.warnings,
-        advice: tally.advice,
-        unread: tally.unread,
-    };
+    let statistics = statistics.map_or_else(String::new, |statistics| {
+        format!("\"statistics\":{},\n", print(&statistics.rows()))
+    });
     format!(
-        "],\n\"unread\":{},\n\"summary\":{}}}\n",
+        "],\n\"unread\":{},\n{statistics}\"summary\":{}}}\n",
         print(&unread),
-        print(&summary)
+        print(&Summary::of(tally))
     )
 }
 
@@ -193,6 +229,7 @@ pub(crate) fn file(
     program: &Program,
     judgement: &Judgement,
     shown: impl Fn(&Section) -> bool,
+    verdict: Option<&Verdict>,
     with_findings: bool,
 ) -> String {
     let sections = program
@@ -202,18 +239,19 @@ pub(crate) fn file(
         .filter(|(_, section)| shown(section))
         .map(|(index, one)| section(text.bytes, one, judgement, index))
         .collect();
-    let findings = if with_findings {
-        let findings = judgement.findings.iter();
-        findings.map(|one| finding(text, one)).collect()
+    let out = if with_findings {
+        sorted(text, judgement, verdict)
     } else {
-        Vec::new()
+        Sorted::default()
     };
     print(&File {
         path: text.path,
         syntax: common_syntax(program),
         family: program.family.name(),
         sections,
-        findings,
+        findings: out.findings,
+        known: out.known,
+        waived: out.waived,
         not_read: program
             .unread
             .iter()
@@ -223,6 +261,57 @@ pub(crate) fn file(
             })
             .collect(),
     })
+}
+
+/// Findings by what they mean for a gate.
+#[derive(Default)]
+pub(crate) struct Sorted {
+    pub(crate) findings: Vec<FindingOut>,
+    pub(crate) known: Vec<FindingOut>,
+    pub(crate) waived: Vec<FindingOut>,
+}
+
+/// The findings of a program; with their names where a verdict is at hand.
+pub(crate) fn sorted(text: Text<'_>, judgement: &Judgement, verdict: Option<&Verdict>) -> Sorted {
+    let print = |print: Option<&Print>| print.map(|print| print.hash.clone());
+    let findings = judgement
+        .findings
+        .iter()
+        .enumerate()
+        .map(|(at, one)| FindingOut {
+            fingerprint: print(verdict.and_then(|verdict| verdict.prints.get(at))),
+            ..finding(text, one)
+        });
+    let known = verdict.into_iter().flat_map(|verdict| &verdict.known);
+    let known = known.map(|(one, name)| FindingOut {
+        fingerprint: print(Some(name)),
+        ..finding(text, one)
+    });
+    let waived = judgement
+        .waived
+        .iter()
+        .enumerate()
+        .map(|(at, one)| FindingOut {
+            fingerprint: print(verdict.and_then(|verdict| verdict.waived.get(at))),
+            waiver: Some(WaiverOut {
+                reason: one.reason.clone(),
+                until: one.until.map(|date| date.to_string()),
+                line: match one.by {
+                    By::Note { line, .. } => Some(line),
+                    By::Config { .. } => None,
+                },
+                source: match &one.by {
+                    By::Note { line, .. } => format!("note in line {line}"),
+                    By::Config { source, .. } => source.clone(),
+                },
+            }),
+            ..finding(text, &one.finding)
+        });
+    Sorted {
+        findings: findings.collect(),
+        known: known.collect(),
+        waived: waived.collect(),
+    }
 }
 
 /// The syntax of most sections; of equals the one that comes first.
@@ -349,6 +438,8 @@ fn finding(text: Text<'_>, finding: &Finding) -> FindingOut {
                     .collect(),
             })
             .collect(),
+        fingerprint: None,
+        waiver: None,
     }
 }
 

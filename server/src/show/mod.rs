@@ -1,22 +1,34 @@
-//! How findings and pass tables look: text, JSON, differences.
+//! How findings and pass tables look: text, the formats for machines, differences.
 
 pub(crate) mod block;
+pub(crate) mod codequality;
+pub(crate) mod compare;
 pub(crate) mod convert;
 mod cut;
 pub(crate) mod diff;
+pub(crate) mod entry;
 pub(crate) mod form_svg;
+pub(crate) mod github;
 pub(crate) mod hover;
 pub(crate) mod json;
+pub(crate) mod jsonl;
+pub(crate) mod junit;
 pub(crate) mod lengths;
+pub(crate) mod mended;
+pub mod page;
 pub(crate) mod passes;
 pub(crate) mod passes_svg;
 pub(crate) mod plan;
+pub(crate) mod sarif;
+pub(crate) mod schema;
 pub(crate) mod sheet;
 pub(crate) mod sheet_json;
+pub(crate) mod statistics;
 pub(crate) mod summary;
 pub(crate) mod text;
 mod thread;
 pub(crate) mod tools;
+pub(crate) mod verdict;
 pub mod visible;
 
 /// The usual cautions for a changed cut.

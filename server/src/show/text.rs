@@ -195,6 +195,10 @@ pub(crate) struct Tally {
     pub(crate) warnings: usize,
     pub(crate) advice: usize,
     pub(crate) unread: usize,
+    /// Findings that the baseline knows.
+    pub(crate) known: usize,
+    /// Findings that a waiver covers.
+    pub(crate) waived: usize,
 }
 
 impl Tally {
@@ -217,6 +221,8 @@ impl Tally {
         self.warnings += other.warnings;
         self.advice += other.advice;
         self.unread += other.unread;
+        self.known += other.known;
+        self.waived += other.waived;
     }
 
     /// The worst severity that was counted.
@@ -239,6 +245,12 @@ impl Tally {
             plural(self.warnings, "warning", "warnings"),
             self.advice,
         );
+        if self.known > 0 {
+            let _ = write!(line, "; {} known from the baseline", self.known);
+        }
+        if self.waived > 0 {
+            let _ = write!(line, "; {} waived", self.waived);
+        }
         if self.unread > 0 {
             let unread = plural(self.unread, "input", "inputs");
             let _ = write!(line, "; {unread} could not be read");

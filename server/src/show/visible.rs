@@ -58,6 +58,14 @@ pub(crate) fn bytes(bytes: &[u8]) -> String {
     text(&decode(bytes)).into_owned()
 }
 
+/// A program as visible lines, each ended by LF.
+pub(crate) fn lines(program: &[u8]) -> String {
+    let unix = decode(program).replace("\r\n", "\n").replace('\r', "\n");
+    unix.lines()
+        .map(|line| format!("{}\n", text(line)))
+        .collect()
+}
+
 /// A path as visible text, `/` between folders. A leading `:` gets `./` in front, because build
 /// servers take a line that begins with `::` for a command.
 #[must_use]

@@ -7,7 +7,7 @@ use serde_json::Value;
 use super::*;
 
 /// A program whose comments try to drive a terminal, a build server, a page and a reader's eye.
-const HOSTILE: &[u8] = b"%\r\nO1200 (\x1b[2J\x1b]0;owned\x07 \x9b31m)\r\n(::error file=x::owned)\r\n\
+pub(super) const HOSTILE: &[u8] = b"%\r\nO1200 (\x1b[2J\x1b]0;owned\x07 \x9b31m)\r\n(::error file=x::owned)\r\n\
     (##vso[task.complete result=Failed])\r\n(<script>alert(1)</script>)\r\n(\xe2\x80\xaeG6-2X03M DAERHT\xe2\x80\xac)\r\n\
     G21 G99\r\nT0303 (\xd0\xe5\xe7\xfc\xe1\xe0 \xcc30x2)\r\nG96 S180 M3\r\n\
     G0 X34. Z8.\r\nG76 P021055 Q80 R0.05\r\nG76 X27.546 Z-36. P1227 Q350 F2. (\x1b[31m\t\x00\x7f\xe2\x80\x8b)\r\n\

@@ -38,6 +38,24 @@ pub(super) fn moves(text: &str) -> Vec<Move> {
     all
 }
 
+/// Where the tool goes in X behind every synchronised path, as a radius.
+pub(super) fn retracts(text: &str) -> Vec<f64> {
+    let mut all = Vec::new();
+    let mut behind = false;
+    for line in text.lines() {
+        match call(line) {
+            Some(("STOP_SPEED_FEED_SYNCH", _)) => behind = true,
+            Some(("START_SPEED_FEED_SYNC", _)) => behind = false,
+            Some(("STRAIGHT_TRAVERSE", arguments)) if behind => {
+                all.push(arguments[0]);
+                behind = false;
+            }
+            _ => {}
+        }
+    }
+    all
+}
+
 /// `   18 N..... START_SPEED_FEED_SYNC(1.651091,0)`: name and the numbers among its arguments.
 fn call(line: &str) -> Option<(&str, Vec<f64>)> {
     let (head, rest) = line.split_once('(')?;

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 
 use lexer::program::{Program, Settings};
 use lexer::section::{Pass, Section, Syntax};
+use lexer::syntax::drive_line::retract_x;
 
-use super::canon::{Move, moves};
+use super::canon::{Move, moves, retracts};
 
 pub(super) fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("data/interpreter")
@@ -122,6 +123,35 @@ fn strokes_cut_what_the_interpreter_cuts() {
         "20_g33_chain_lead_change",
     ] {
         compare(name, Syntax::Strokes);
+    }
+}
+
+/// Between the passes the interpreter goes back beyond the drive line by what is left to cut.
+#[test]
+fn the_tool_goes_back_where_the_interpreter_takes_it() {
+    for name in [
+        "01_ext_r1_const_depth",
+        "02_ext_r2_const_area_q295",
+        "03_ext_defaults",
+        "06_int_q295_diam",
+        "08_ext_r3",
+        "09_ext_inch",
+        "10_ext_left_hand_positive_z",
+    ] {
+        let text = fs::read_to_string(folder().join(format!("canon/{name}.txt"))).unwrap();
+        let program = read(name);
+        let recorded = retracts(&text);
+        let mut count = 0;
+        for section in &program.sections {
+            for pass in &section.passes {
+                let x = retract_x(&section.cut, pass.depth.unwrap()).unwrap();
+                let ours = section.units.value_of(x.0) / 2.0;
+                let theirs = recorded[count];
+                assert!((ours - theirs).abs() < 1e-4, "{name}: {ours} {theirs}");
+                count += 1;
+            }
+        }
+        assert_eq!(count, recorded.len(), "{name}");
     }
 }
 

@@ -1,10 +1,12 @@
 //! What the lexer reads, on whole little programs.
 
 mod ambiguity;
+mod coarse;
 mod expansions;
 mod helices;
 mod spelling;
 mod taps;
+mod turned;
 mod written_holes;
 
 use ::lexer::program::{Program, Settings};

@@ -1,7 +1,9 @@
 //! Every rule against its programs in `corpus/rules/<rule>/`: `bad.nc` has the fault, `good.nc` has
 //! none, `fixed.nc` is the bad program after the first fix. A `flankwise.toml` beside them holds.
 
+mod fingerprint;
 mod mend;
+mod mirrored;
 mod quiet;
 mod show;
 
@@ -9,6 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use ::rules::checks::{RULES, Rule};
+use ::rules::date::Date;
 use ::rules::facts::{Config, FILE_NAME, Facts};
 use ::rules::finding::{Finding, Fix, FixKind, Severity};
 use ::rules::judge::judge;
@@ -55,12 +58,13 @@ impl Case {
     fn of(rule: &'static Rule) -> Case {
         let folder = root().join("corpus/rules").join(rule.name);
         let names: Vec<&str> = RULES.iter().map(|rule| rule.name).collect();
-        let (settings, facts) = match std::fs::read_to_string(folder.join(FILE_NAME)) {
+        let (settings, mut facts) = match std::fs::read_to_string(folder.join(FILE_NAME)) {
             Ok(text) => Config::parse(FILE_NAME, &text, &names)
                 .unwrap_or_else(|errors| panic!("{}: {errors:?}", rule.name))
                 .facts("bad.nc"),
             Err(_) => Default::default(),
         };
+        facts.today = Date::parse("2026-11-25");
         Case {
             rule,
             folder,

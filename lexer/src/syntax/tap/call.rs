@@ -33,66 +33,22 @@ pub(crate) struct Call {
 
 /// The call in a block.
 pub(crate) fn call(block: &Block, bytes: &[u8]) -> Option<Call> {
+    let mut modal = false;
     for name in &block.names {
+        let text = name.span.of(bytes);
+        modal |= text.eq_ignore_ascii_case(b"MCALL");
         if let Some(arguments) = name.arguments
-            && let Some(way) = way(name.span.of(bytes))
+            && let Some(way) = way(text)
         {
             return Some(Call {
                 way,
                 span: name.span.to(arguments),
-                modal: false,
+                modal,
                 arguments: split(arguments.of(bytes)),
             });
         }
     }
-    // A bracket behind a second name is read as a comment; the call is taken from the line.
-    let statement = block.statement?;
-    let text = Span::new(statement.start, block.span.end).of(bytes);
-    let rest = after_word(text, b"MCALL").or_else(|| after_name(text))?;
-    let modal = after_word(text, b"MCALL").is_some();
-    let from = text.len() - rest.len();
-    let end = rest
-        .iter()
-        .position(|&b| !b.is_ascii_alphanumeric() && b != b'_')?;
-    let way = way(&rest[..end])?;
-    let open = rest[end..].iter().position(|&b| b == b'(')?;
-    if !rest[end..end + open].iter().all(u8::is_ascii_whitespace) {
-        return None;
-    }
-    let close = end + rest[end..].iter().position(|&b| b == b')')?;
-    let start = statement.start + from as u32;
-    Some(Call {
-        way,
-        span: Span::new(start, start + close as u32 + 1),
-        modal,
-        arguments: split(&rest[end + open..=close]),
-    })
-}
-
-/// Whether a block is a bare MCALL, which ends the repeating.
-pub(crate) fn ends_call(block: &Block, bytes: &[u8]) -> bool {
-    let Some(name) = block.names.first() else {
-        return false;
-    };
-    name.span.of(bytes).eq_ignore_ascii_case(b"MCALL")
-        && block.statement.is_none_or(|statement| {
-            statement
-                .of(bytes)
-                .trim_ascii()
-                .eq_ignore_ascii_case(b"MCALL")
-        })
-}
-
-fn after_word<'t>(text: &'t [u8], word: &[u8]) -> Option<&'t [u8]> {
-    let head = text.get(..word.len())?;
-    let rest = text.get(word.len()..)?;
-    (head.eq_ignore_ascii_case(word) && rest.first().is_some_and(u8::is_ascii_whitespace))
-        .then(|| rest.trim_ascii_start())
-}
-
-/// A name at the start of a statement.
-fn after_name(text: &[u8]) -> Option<&[u8]> {
-    text.first()?.is_ascii_alphabetic().then_some(text)
+    None
 }
 
 /// What the cycle of a name does: taps in a way, or drills.

@@ -11,7 +11,14 @@ pub(super) fn laws(syntax: Syntax, cut: &Cut, wanted: &[Radial], style: &Style) 
     match (syntax, &cut.law) {
         (Syntax::TwoBlock, Law::SquareRoot { .. })
         | (Syntax::OneBlock, Law::Method { .. })
-        | (Syntax::DriveLine, Law::Power { .. }) => return vec![cut.law.clone()],
+        | (Syntax::DriveLine, Law::Power { .. })
+        | (Syntax::Call, Law::Counted { .. }) => return vec![cut.law.clone()],
+        (Syntax::Compound, Law::Method { method: 1, .. }) => return vec![cut.law.clone()],
+        (Syntax::Compound, Law::SquareRoot { min, repeats, .. })
+            if min.get() == Some(Radial::default()) && repeats.get() == Some(1) =>
+        {
+            return vec![cut.law.clone()];
+        }
         _ => {}
     }
     let (Some(&first), Some(&full)) = (wanted.first(), wanted.last()) else {
@@ -40,8 +47,52 @@ pub(super) fn laws(syntax: Syntax, cut: &Cut, wanted: &[Radial], style: &Style) 
                 springs: at_full as i64 - 1,
             })
             .collect(),
+        Syntax::Call => counted_laws(wanted, full, at_full),
+        Syntax::Compound => compound_laws(wanted, first, full, at_full),
         _ => two_block_laws(wanted, first, full, at_full, style.last_digit()),
     }
+}
+
+/// A number of passes to full height, or to all but the last cut.
+fn counted_laws(wanted: &[Radial], full: Radial, at_full: usize) -> Vec<Law> {
+    let rough = wanted.len() - at_full;
+    let last = match wanted[..rough].last() {
+        Some(deepest) => Radial(full.0 - deepest.0),
+        None => Radial::default(),
+    };
+    let law = |rough: usize, finish: Radial, springs: usize, equal_areas| Law::Counted {
+        rough: Val::Exact(rough as u32),
+        equal_areas,
+        finish: Val::Exact(finish),
+        springs: Val::Exact(springs as u32),
+    };
+    let springs = at_full.saturating_sub(1);
+    let mut all = Vec::new();
+    for equal_areas in [true, false] {
+        all.push(law(rough + 1, Radial::default(), springs, equal_areas));
+        if rough > 0 {
+            all.push(law(rough, last, springs, equal_areas));
+        }
+    }
+    all
+}
+
+/// Equal areas to full height, or to all but the last cut.
+fn compound_laws(wanted: &[Radial], first: Radial, full: Radial, at_full: usize) -> Vec<Law> {
+    let deepest = wanted[..wanted.len() - at_full].last().copied();
+    let mut all = vec![Law::Method {
+        first: Val::Exact(first),
+        method: 1,
+    }];
+    if let Some(deepest) = deepest {
+        all.push(Law::SquareRoot {
+            first: Val::Exact(first),
+            min: Val::Exact(Radial::default()),
+            finish: Val::Exact(Radial(full.0 - deepest.0)),
+            repeats: Val::Exact(1),
+        });
+    }
+    all
 }
 
 fn two_block_laws(

@@ -5,6 +5,7 @@ use crate::block::{Block, Blocks, Word};
 use crate::evidence::Family;
 use crate::number::Number;
 use crate::section::{Role, RoleWord, Scale, Section, Syntax};
+use crate::syntax::call::{self, Call, Order};
 
 impl Style {
     /// The way a section of `bytes` is written. `family` is the program's.
@@ -29,7 +30,10 @@ impl Style {
         style.numbers = numbering(&blocks);
         style.positions(section, &own);
         style.letters(&own, text);
-        style.habits = Some(habits(section, code));
+        style.habits = Some(Habits {
+            order: order(&own, text),
+            ..habits(section, code)
+        });
         style
     }
 
@@ -155,7 +159,7 @@ fn numbering(blocks: &[Block]) -> Option<Numbering> {
     })
 }
 
-const THREADING: [i32; 6] = [320, 330, 920, 780, 210, 760];
+const THREADING: [i32; 10] = [320, 330, 920, 780, 210, 760, 310, 820, 710, 720];
 
 /// The code of the block that causes the first cut.
 fn code_of(section: &Section, blocks: &[&Block], start: u32) -> Option<i32> {
@@ -173,6 +177,9 @@ fn family_of(section: &Section, code: Option<i32>, blocks: &[&Block]) -> Family 
     let k = |word: &Word| word.letter == b'K';
     match (section.syntax, code) {
         (Syntax::DriveLine, _) => Family::Interpreter,
+        (Syntax::Call, _) => Family::Call,
+        (Syntax::Compound, _) | (Syntax::Box, Some(310 | 330)) => Family::Compound,
+        (Syntax::Box, Some(820)) => Family::BoxG82,
         (Syntax::Strokes, Some(330)) => {
             if blocks.iter().any(|block| block.words.iter().any(k)) {
                 Family::Interpreter
@@ -228,5 +235,15 @@ fn habits(section: &Section, code: Option<i32>) -> Habits {
             .word(Role::Lead)
             .is_some_and(|word| word.scale == Scale::Plain),
         code,
+        order: None,
     }
+}
+
+/// The order of the arguments of the call that a block makes.
+fn order(blocks: &[&Block], text: &[u8]) -> Option<Order> {
+    let mut calls = blocks.iter().filter_map(|block| call::found(block, text));
+    calls.find_map(|(call, _, _)| match call {
+        Call::Turning(order) => Some(order),
+        _ => None,
+    })
 }

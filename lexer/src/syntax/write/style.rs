@@ -3,6 +3,7 @@
 use crate::evidence::Family;
 use crate::number::DecimalRule;
 use crate::section::{Role, Syntax};
+use crate::syntax::call::Order;
 use crate::units::{Diameter, Lead, Length, Radial, Units};
 
 /// How a position that is a whole number is written.
@@ -49,6 +50,8 @@ pub struct Habits {
     pub per_inch: bool,
     /// Code of the threading block in tenths.
     pub code: Option<i32>,
+    /// Order of the arguments of a call.
+    pub order: Option<Order>,
 }
 
 /// A way of writing.
@@ -206,6 +209,28 @@ impl Style {
             text => text,
         };
         format!("{letter}{text}")
+    }
+
+    /// A length as an argument of a call.
+    pub(crate) fn argument(&self, length: Length) -> String {
+        self.decimal(length, self.decimals, Whole::Bare)
+    }
+
+    /// A lead as an argument of a call.
+    pub(crate) fn lead_argument(&self, lead: Lead) -> String {
+        self.decimal(lead.length(), self.lead_decimals, Whole::Bare)
+    }
+
+    /// Degrees behind an address or in a place.
+    pub(crate) fn degrees(&self, address: &str, degrees: f64) -> String {
+        format!("{address}{}", &self.plain(' ', degrees)[1..])
+    }
+
+    /// The order of arguments that the shop writes.
+    pub(crate) fn call_order(&self) -> Order {
+        self.habits_of(Syntax::Call)
+            .and_then(|habits| habits.order)
+            .unwrap_or(Order::LeadFirst)
     }
 
     /// A length in real units.
