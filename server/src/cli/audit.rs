@@ -22,16 +22,6 @@ struct One {
 }
 
 pub(super) fn run(args: &Audit, streams: &mut Streams<'_>) -> Outcome {
-    if let Some(date) = &args.date
-        && !is_date(date)
-    {
-        writeln!(
-            streams.err,
-            "error: --date {}: write it as 2027-03-31",
-            visible::text(date)
-        )?;
-        return Ok(Exit::Usage);
-    }
     let quantities = match &args.quantities {
         None => None,
         Some(path) => match read(path) {
@@ -45,21 +35,21 @@ pub(super) fn run(args: &Audit, streams: &mut Streams<'_>) -> Outcome {
         },
     };
     let batch = examine::jobs(&args.paths, &args.inputs, streams)?;
-    let (jobs, configurations) = (batch.jobs, batch.resolver.files());
+    let jobs = &batch.jobs;
     let mut report = Report {
         audit: Summed::default(),
         details: Vec::new(),
         programs: Vec::new(),
-        facts: configurations,
+        facts: batch.resolver.files(),
         unread: Vec::new(),
         unused_columns: Vec::new(),
-        date: args.date.clone(),
+        date: args.date.map(|date| date.to_string()),
     };
     let mut programs = Vec::new();
     let mut job_of = Vec::new();
     let mut at = 0;
     each(
-        &jobs,
+        jobs,
         &args.inputs,
         |job| examine(job, |one| looked_at(job, one)),
         |job, result| {
@@ -91,11 +81,11 @@ pub(super) fn run(args: &Audit, streams: &mut Streams<'_>) -> Outcome {
         report.facts.push((file.name, hash));
     }
     if args.format == AuditFormat::Html {
-        detailed(&mut report, args, &jobs, &job_of);
+        detailed(&mut report, args, jobs, &job_of);
     }
     let whole = report.unread.is_empty()
         && report.audit.stray_quantities.is_empty()
-        && !report.programs.is_empty();
+        && (!report.programs.is_empty() || batch.narrowed);
     let document = match args.format {
         AuditFormat::Text => text::summary(&report).into_bytes(),
         AuditFormat::Csv => csv::document(&report).unwrap_or_default(),
@@ -205,17 +195,4 @@ fn read(path: &Path) -> Result<(Quantities, String), Vec<String>> {
     let shown = visible::path(path);
     let bytes = fs::read(path).map_err(|error| vec![format!("{shown}: {}", advice(&error))])?;
     Quantities::read(&shown, &bytes).map(|read| (read, hash(&bytes)))
-}
-
-/// Whether a text looks like a day: four, two and two digits.
-fn is_date(text: &str) -> bool {
-    let parts: Vec<&str> = text.split('-').collect();
-    let digits =
-        |part: &str, count| part.len() == count && part.bytes().all(|b| b.is_ascii_digit());
-    let within = |part: &str, most: u32| {
-        let value: u32 = part.parse().unwrap_or(0);
-        (1..=most).contains(&value)
-    };
-    matches!(parts[..], [year, month, day]
-        if digits(year, 4) && digits(month, 2) && digits(day, 2) && within(month, 12) && within(day, 31))
 }

@@ -3,8 +3,9 @@
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, ValueEnum};
+use rules::date::Date;
 
-use super::Inputs;
+use super::{Inputs, day};
 
 /// Threads that a page shows at length.
 pub(in crate::cli) const WORST: usize = 12;
@@ -12,7 +13,7 @@ pub(in crate::cli) const WORST: usize = 12;
 #[derive(ClapArgs)]
 pub(in crate::cli) struct Audit {
     /// Programs, folders of programs, or - for standard input
-    #[arg(required = true, value_name = "PATH")]
+    #[arg(required_unless_present = "files_from", value_name = "PATH")]
     pub(in crate::cli) paths: Vec<PathBuf>,
     #[command(flatten)]
     pub(in crate::cli) inputs: Inputs,
@@ -31,8 +32,8 @@ pub(in crate::cli) struct Audit {
     pub(in crate::cli) worst: usize,
     /// Day that stands on the report, such as 2027-03-31 [default: none, so that the same input gives
     /// the same bytes]
-    #[arg(long, value_name = "DATE")]
-    pub(in crate::cli) date: Option<String>,
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day)]
+    pub(in crate::cli) date: Option<Date>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
