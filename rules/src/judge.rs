@@ -28,6 +28,19 @@ pub struct Judgement {
 /// Judges a program that was read from `bytes` with `settings`.
 #[must_use]
 pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts) -> Judgement {
+    judge_beside(bytes, program, settings, facts, Vec::new())
+}
+
+/// The same with findings of the file that come from comparing it with others: they are set and
+/// waived like those of its own.
+#[must_use]
+pub fn judge_beside(
+    bytes: &[u8],
+    program: &Program,
+    settings: &Settings,
+    facts: &Facts,
+    compared: Vec<Finding>,
+) -> Judgement {
     let mut judgement = Judgement::default();
     for (index, section) in program.sections.iter().enumerate() {
         let identified = identify(bytes, program, section, facts);
@@ -79,7 +92,12 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
         threads: &judgement.threads,
         facts,
     };
-    let mut of_file = Vec::new();
+    let setting = |rule: &str| facts.rules.get(rule).copied();
+    let mut of_file = compared;
+    of_file.retain(|finding| setting(finding.rule) != Some(Setting::Off));
+    for finding in &mut of_file {
+        set(finding, setting(finding.rule));
+    }
     for rule in RULES {
         let Check::Program(check) = rule.check else {
             continue;

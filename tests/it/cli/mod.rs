@@ -4,6 +4,7 @@ mod any_bytes;
 mod beside;
 mod compare;
 mod config;
+mod copies;
 mod cut;
 mod discovery;
 mod fix;
