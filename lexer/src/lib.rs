@@ -13,6 +13,7 @@ mod group;
 pub mod hand;
 pub mod law;
 pub mod machine;
+mod multiple;
 pub mod number;
 pub mod program;
 mod rotating;

@@ -3,6 +3,7 @@
 use crate::block::{Block, Value, Word};
 use crate::codes::{Meaning, meaning};
 use crate::evidence::Family;
+use crate::multiple::Tied;
 use crate::number::{DecimalRule, Number};
 use crate::section::{SpeedMode, Spindle, Turning};
 use crate::source::Mark;
@@ -57,6 +58,8 @@ pub struct Machine {
     pub per_minute: Option<Mark<bool>>,
     /// The F word in force.
     pub feed: Option<Mark<Word>>,
+    /// Feed and speed in force, where their ratio is known and they are not.
+    pub(crate) tied: Tied,
     /// Spindle.
     pub spindle: Spindle,
     /// The T word in force.
@@ -89,6 +92,7 @@ impl Machine {
             x_mode_written: false,
             per_minute: None,
             feed: None,
+            tied: Tied::default(),
             spindle: Spindle::default(),
             tool: None,
             at: Position::default(),

@@ -157,7 +157,7 @@ mod tests {
         ]);
         assert_eq!(all.len(), 1, "{all:?}");
         let (path, finding) = &all[0];
-        assert_eq!((path.as_str(), finding.line), ("old/pump.nc", 6));
+        assert_eq!((path.as_str(), finding.line), ("old/pump.nc", 7));
         assert_eq!(
             finding.message,
             "O77 stands here and in copy.nc:2, and thread 1 differs: lead 2.5 mm against 2 mm, end Z -31 mm against -30 mm"
