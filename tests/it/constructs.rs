@@ -136,21 +136,3 @@ fn what_only_shares_a_code_with_threading_stays_silent() {
     }
     assert!(wrong.is_empty(), "{wrong}");
 }
-
-#[test]
-fn truncated_at_any_byte_nothing_breaks() {
-    for (name, bytes) in programs("constructs").into_iter().chain(programs("silent")) {
-        for end in 0..bytes.len() {
-            let (program, judgement) = judged(&bytes[..end]);
-            assert_eq!(program.length as usize, end, "{name}");
-            assert_eq!(judgement.threads.len(), program.sections.len());
-            assert!(
-                program
-                    .sections
-                    .iter()
-                    .all(|section| section.span.end as usize <= end),
-                "{name} at {end}"
-            );
-        }
-    }
-}

@@ -2,6 +2,7 @@
 
 mod cli;
 mod constructs;
+mod cut_off;
 mod interpreter;
 mod lexer;
 mod lsp;
