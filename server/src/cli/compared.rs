@@ -22,7 +22,7 @@ impl Compared {
                 if !rereads(job) {
                     return Work::Skipped;
                 }
-                read_alone(job, |bytes, program| copies(bytes, program))
+                read_alone(job, copies)
             };
             each(jobs, inputs, work, |job, result| {
                 if let Work::Done(copies) = result {
