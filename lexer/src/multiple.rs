@@ -50,7 +50,12 @@ pub(crate) struct Tied {
 impl Tied {
     /// Takes the words of a block.
     pub(crate) fn see(&mut self, block: &Block, all: &[Multiple]) {
+        // Beside these S is the highest speed.
+        let clamps = [260, 500, 920].iter().any(|&code| block.has_g(code));
         for (letter, tied) in [(b'F', &mut self.feed), (b'S', &mut self.speed)] {
+            if letter == b'S' && clamps {
+                continue;
+            }
             if block
                 .word(letter)
                 .is_some_and(|word| word.value != WordValue::Missing)

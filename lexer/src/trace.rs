@@ -775,6 +775,12 @@ impl Walker<'_> {
             section.units,
             section.radius_mode,
         );
+        if let Some(ratio) = section.height_over_lead {
+            section.unknown.push(format!(
+                "the height is {} of the lead, whatever the variable is",
+                (ratio.value * 1e4).round() / 1e4
+            ));
+        }
         section.cut.make_near(std::mem::take(&mut self.orders.near));
         self.program.sections.push(section);
         self.last_was_stroke = false;

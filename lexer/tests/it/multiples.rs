@@ -13,6 +13,11 @@ fn section(text: &str) -> Section {
 fn ratio(text: &str) -> Option<f64> {
     let section = section(text);
     assert!(section.cut.height.get().is_none() && section.cut.lead.get().is_none());
+    let said = section
+        .unknown
+        .iter()
+        .any(|why| why.contains("of the lead, whatever"));
+    assert_eq!(said, section.height_over_lead.is_some());
     section.height_over_lead.map(|mark| {
         assert!(
             mark.span.of(text.as_bytes()).starts_with(&[b'P'][..])
@@ -85,6 +90,9 @@ fn the_lead_of_a_tap_is_feed_over_speed() {
         ("G21 G94", "S#502", "G65 P9000", "F[1.25*#502]", None),
         ("G21 G94", "S#502", "S400", "F[1.25*#502]", None),
         ("G21 G94", "S#503", "", "F[1.25*#502]", None),
+        // A clamp is no speed.
+        ("G21 G94", "G50 S#502", "", "F[1.25*#502]", None),
+        ("G21 G94", "G92 S#502", "S400", "F[1.25*#502]", None),
         ("G21 G95", "S#502", "", "F[1.25*#502]", None),
         ("G21 G94", "G96 S#502", "", "F[1.25*#502]", None),
         ("G21 G94", "S#502", "", "F[-1.25*#502]", None),

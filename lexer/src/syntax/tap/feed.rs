@@ -52,6 +52,7 @@ pub(super) fn feed(
     };
     let Some(number) = word.value.number() else {
         if let Some(mode) = machine.per_minute.filter(|mode| mode.value)
+            && machine.spindle.speed.is_none()
             && !machine.spindle.surface_speed()
             && let Some(lead) = machine.tied.lead(machine.units)
         {
