@@ -471,6 +471,7 @@ fn section(run: &[Stroke], around: &Around<'_>, passes: std::ops::Range<usize>) 
         moves,
         tapping: None,
         milling: None,
+        height_over_lead: None,
     }
 }
 

@@ -14,6 +14,7 @@ pub mod hand;
 pub mod law;
 pub mod machine;
 pub mod moved;
+mod multiple;
 pub mod number;
 pub mod program;
 mod rotating;

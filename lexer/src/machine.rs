@@ -4,6 +4,7 @@ use crate::block::{Block, Value, Word};
 use crate::codes::{Meaning, meaning};
 use crate::evidence::Family;
 use crate::moved::{Moved, Places, places};
+use crate::multiple::Tied;
 use crate::number::{DecimalRule, Number};
 use crate::section::{SpeedMode, Spindle, Turning};
 use crate::source::Mark;
@@ -58,6 +59,8 @@ pub struct Machine {
     pub per_minute: Option<Mark<bool>>,
     /// The F word in force.
     pub feed: Option<Mark<Word>>,
+    /// Feed and speed in force, where their ratio is known and they are not.
+    pub(crate) tied: Tied,
     /// Spindle.
     pub spindle: Spindle,
     /// The T word in force.
@@ -90,6 +93,7 @@ impl Machine {
             x_mode_written: false,
             per_minute: None,
             feed: None,
+            tied: Tied::default(),
             spindle: Spindle::default(),
             tool: None,
             at: Position::default(),
@@ -407,7 +411,7 @@ impl Machine {
 }
 
 places!(Machine {
-    in units_mark, per_minute, feed, spindle, tool;
+    in units_mark, per_minute, feed, spindle, tool, tied;
     other family, units, decimal, incremental, radius_mode, x_mode_written, at, motion, contour,
         start_angle, master, diam90;
 });

@@ -22,6 +22,7 @@ use std::sync::Arc;
 
 use crate::block::{Block, Blocks, Value as WordValue, Word};
 use crate::expression::{self, Key, Style, Value};
+use crate::multiple::Multiple;
 use crate::program::Endless;
 use crate::source::{Lines, Mark, Span};
 use env::Env;
@@ -80,12 +81,24 @@ pub(crate) struct How<'a> {
     pub(crate) reasons: &'a [String],
     /// Letters of worked-out words that are near their value only; A is bit 0.
     pub(crate) near: u32,
+    /// Words without a value that are multiples of an unknown one.
+    pub(crate) multiples: &'a [Multiple],
     /// The file that it stands in, where that is another.
     pub(crate) elsewhere: Option<&'a str>,
     /// Its words are arguments and no orders.
     pub(crate) arguments: bool,
     /// The control goes on behind a call instead of ending.
     pub(crate) returns: bool,
+}
+
+/// What became of the words of a block that are variables or expressions.
+#[derive(Default)]
+struct Worked {
+    /// Why words have no value.
+    reasons: Vec<String>,
+    /// See [`How::near`].
+    near: u32,
+    multiples: Vec<Multiple>,
 }
 
 /// What executes the blocks.
@@ -372,22 +385,21 @@ impl<R: Reader> Run<'_, '_, R> {
     }
 
     fn execute(&mut self, file: &Rc<File<'_>>, mut block: Block) {
-        let mut reasons = Vec::new();
         let own = std::ptr::eq(&**file, &*self.files[0]);
-        let near = self.work_out(file, &mut block, &mut reasons, own);
+        let worked = self.work_out(file, &mut block, own);
         let text = block.statement.is_some() || !block.names.is_empty();
         let line = text.then(|| statement::read(&block, &file.bytes, self.style));
         let macro_call = block
             .g_codes()
             .any(|(code, _)| matches!(code, 650 | 660 | 661));
         if macro_call {
-            self.emit(file, &block, &reasons, near, true, false);
+            self.emit(file, &block, &worked, true, false);
             self.macro_block(file, &block);
             return;
         }
         let ends = self.ends(&block);
         let returns = ends == Some(call::End::Return) && self.frames.len() > 1;
-        self.emit(file, &block, &reasons, near, false, returns);
+        self.emit(file, &block, &worked, false, returns);
         self.assign_all(file, &block);
         if let Some(line) = line {
             if line.statement != Statement::None {
@@ -427,21 +439,16 @@ impl<R: Reader> Run<'_, '_, R> {
         true
     }
 
-    /// Replaces worked-out words by their values. The letters of those that are near it only.
-    fn work_out(
-        &mut self,
-        file: &File<'_>,
-        block: &mut Block,
-        reasons: &mut Vec<String>,
-        own: bool,
-    ) -> u32 {
+    /// Replaces worked-out words by their values.
+    fn work_out(&mut self, file: &File<'_>, block: &mut Block, own: bool) -> Worked {
         let computed = |word: &Word| word.value == WordValue::Expression;
+        let mut worked = Worked::default();
         if !block.words.iter().any(computed) {
-            return 0;
+            return worked;
         }
+        let line = block.line;
         let multi = block.g_codes().any(|(code, _)| matches!(code, 760 | 780));
         let mut empty = Vec::new();
-        let mut near = 0;
         for word in block.words.iter_mut().filter(|word| computed(word)) {
             if own && self.computed.len() < 1_000_000 {
                 self.computed.push(word.value_span);
@@ -454,35 +461,36 @@ impl<R: Reader> Run<'_, '_, R> {
                 Some(Value::Null) => empty.push(word.span),
                 Some(Value::Known(num)) => match spelled(num, word.letter, multi, self.style) {
                     Some((number, exact)) => {
-                        near |= u32::from(!exact) << (word.letter - b'A');
+                        worked.near |= u32::from(!exact) << (word.letter - b'A');
                         word.value = WordValue::Number(number);
                     }
-                    None => reasons.push(format!(
+                    None => worked.reasons.push(format!(
                         "the value of {} is no whole number, and controls differ in what they \
                              make of it",
                         word.letter as char
                     )),
                 },
                 Some(other) => {
+                    let multiple = Multiple::of(word.letter, other, word.span, line);
+                    worked.multiples.extend(multiple);
                     if let Some(why) = other.why() {
-                        reasons.push(self.env.why(why));
+                        worked.reasons.push(self.env.why(why));
                     }
                 }
-                None => reasons.push(self.env.why(expression::Why::NotRead)),
+                None => worked.reasons.push(self.env.why(expression::Why::NotRead)),
             }
         }
         if !empty.is_empty() {
             block.retain(|word| !empty.contains(&word.span));
         }
-        near
+        worked
     }
 
     fn emit(
         &mut self,
         file: &File<'_>,
         block: &Block,
-        reasons: &[String],
-        near: u32,
+        worked: &Worked,
         arguments: bool,
         returns: bool,
     ) {
@@ -491,8 +499,9 @@ impl<R: Reader> Run<'_, '_, R> {
         let how = How {
             bytes: &file.bytes,
             doubt,
-            reasons,
-            near,
+            reasons: &worked.reasons,
+            near: worked.near,
+            multiples: &worked.multiples,
             elsewhere: from.map(|_| file.name.as_str()),
             arguments,
             returns,
@@ -509,6 +518,14 @@ impl<R: Reader> Run<'_, '_, R> {
                 for word in &mut moved.words {
                     (word.span, word.value_span) = (span, span);
                 }
+                let mut multiples = worked.multiples.clone();
+                for multiple in &mut multiples {
+                    (multiple.span, multiple.line) = (span, line);
+                }
+                let how = How {
+                    multiples: &multiples,
+                    ..how
+                };
                 self.reader.block(&moved, &how);
             }
         }

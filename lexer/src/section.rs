@@ -582,6 +582,9 @@ pub struct Section {
     pub tapping: Option<Box<tapping::Tapping>>,
     /// What only [`Kind::Milled`] has.
     pub milling: Option<Box<milling::Milling>>,
+    /// Height over lead of a cycle where neither is known and both are multiples of one value that
+    /// the text does not give, at the word of the height.
+    pub height_over_lead: Option<Mark<f64>>,
 }
 
 /// A word that the syntax needs and that is not there.

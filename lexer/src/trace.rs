@@ -7,6 +7,7 @@ use crate::evidence::Family;
 use crate::expression::Style;
 use crate::group::{Around, group, join, place};
 use crate::machine::{Action, Machine, Position};
+use crate::multiple::{Multiple, height_over_lead};
 use crate::program::{Effect, Endless, Part, Program, Settings};
 use crate::rotating::Rotating;
 use crate::run::{self, Alone, How, Library, run};
@@ -160,6 +161,8 @@ struct Orders {
     doubtful: bool,
     /// Letters whose words are near their value in the section in hand; A is bit 0.
     near: u32,
+    /// Words of the block that are multiples of an unknown value.
+    multiples: Vec<Multiple>,
     /// The next M99 goes back to a caller.
     returns: bool,
     /// Why the place of the tool is not known, where a word without a value led there.
@@ -527,12 +530,16 @@ impl Walker<'_> {
             return self.unread(at, TOO_MANY);
         }
         match call::read(&self.machine, block, bytes, call, name) {
-            Ok(mut draft) => {
+            Ok((mut draft, milling)) => {
                 for pass in &mut draft.passes {
                     (pass.line, pass.span) = (at.line, at.span);
                 }
                 self.finished(draft, at, effects::CALL);
-                let section = self.program.sections.last_mut();
+                let mut section = self.program.sections.last_mut();
+                if let (Some(section), Some(milling)) = (section.as_mut(), milling) {
+                    section.kind = Kind::Milled;
+                    section.milling = Some(Box::new(milling));
+                }
                 let modal = block.line != at.line;
                 if let Some(section) = section.filter(|_| modal) {
                     if used {
@@ -625,8 +632,21 @@ impl Walker<'_> {
             moves,
             tapping: None,
             milling: None,
+            height_over_lead: None,
         };
         let mut section = section;
+        section.height_over_lead = height_over_lead(
+            section.syntax,
+            &self.orders.multiples,
+            section.units,
+            section.radius_mode,
+        );
+        if let Some(ratio) = section.height_over_lead {
+            section.unknown.push(format!(
+                "the height is {} of the lead, whatever the variable is",
+                (ratio.value * 1e4).round() / 1e4
+            ));
+        }
         section.cut.make_near(std::mem::take(&mut self.orders.near));
         self.program.sections.push(section);
         self.last_was_stroke = false;
@@ -772,6 +792,11 @@ impl run::Reader for Walker<'_> {
         self.orders.unknown.clear();
         self.orders.doubtful = how.doubt.is_some();
         self.orders.near |= how.near;
+        self.orders.multiples.clear();
+        self.orders.multiples.extend_from_slice(how.multiples);
+        if !how.arguments {
+            self.machine.tied.see(block, how.multiples);
+        }
         self.orders.returns = how.returns;
         let from = how
             .elsewhere

@@ -211,6 +211,7 @@ mod tests {
             moves: Vec::new(),
             tapping: None,
             milling: None,
+            height_over_lead: None,
         };
         fingerprint(text.as_bytes(), &section)
     }

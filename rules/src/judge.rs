@@ -49,7 +49,26 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
         settings,
         facts,
     };
-    text.judge(None, &|| false).unwrap_or_default()
+    text.judge(None, &|| false, Vec::new()).unwrap_or_default()
+}
+
+/// The same with findings of the file that come from comparing it with others: they are set and
+/// waived like those of its own.
+#[must_use]
+pub fn judge_beside(
+    bytes: &[u8],
+    program: &Program,
+    settings: &Settings,
+    facts: &Facts,
+    compared: Vec<Finding>,
+) -> Judgement {
+    let text = Text {
+        bytes,
+        program,
+        settings,
+        facts,
+    };
+    text.judge(None, &|| false, compared).unwrap_or_default()
 }
 
 /// The same, for a text that may follow another by an edit: what still holds is not worked out
@@ -69,7 +88,7 @@ pub fn judge_unless(
         facts,
     };
     let before = before.and_then(|before| Some((before, Holds::new(before, bytes, program)?)));
-    text.judge(before, stopped)
+    text.judge(before, stopped, Vec::new())
 }
 
 /// What is judged, and by what.
@@ -86,6 +105,7 @@ impl Text<'_> {
         self,
         mut before: Option<(&Before<'_>, Holds<'_>)>,
         stopped: &dyn Fn() -> bool,
+        compared: Vec<Finding>,
     ) -> Option<Judgement> {
         let mut judgement = Judgement::default();
         for index in 0..self.program.sections.len() {
@@ -109,7 +129,7 @@ impl Text<'_> {
             judgement.not_judged.push(not_judged);
             judgement.kept.push(kept);
         }
-        self.whole(&mut judgement);
+        self.whole(&mut judgement, compared);
         Some(judgement)
     }
 
@@ -167,7 +187,7 @@ impl Text<'_> {
     }
 
     /// Adds what the checks of the whole file find, and puts all in order.
-    fn whole(self, judgement: &mut Judgement) {
+    fn whole(self, judgement: &mut Judgement, compared: Vec<Finding>) {
         let facts = self.facts;
         let whole = Whole {
             bytes: self.bytes,
@@ -176,12 +196,17 @@ impl Text<'_> {
             threads: &judgement.threads,
             facts,
         };
-        let mut of_file = Vec::new();
+        let setting = |rule: &str| facts.rules.get(rule).copied();
+        let mut of_file = compared;
+        of_file.retain(|finding| setting(finding.rule) != Some(Setting::Off));
+        for finding in &mut of_file {
+            set(finding, setting(finding.rule));
+        }
         for rule in RULES {
             let Check::Program(check) = rule.check else {
                 continue;
             };
-            let setting = facts.rules.get(rule.name).copied();
+            let setting = setting(rule.name);
             if setting == Some(Setting::Off) {
                 continue;
             }

@@ -7,7 +7,7 @@ mod note;
 use lexer::program::Program;
 use lexer::source::Span;
 
-use crate::checks::{Rule, waivers};
+use crate::checks::{Rule, copy_drift, waivers};
 use crate::date::Date;
 use crate::facts::{Facts, Setting, Waiver};
 use crate::finding::{Edit, Finding, Fix, FixKind};
@@ -184,7 +184,9 @@ fn about(
         .section
         .and_then(|index| judgement.not_judged.get(index));
     let blind = blind.is_some_and(|rules| rules.iter().any(|(rule, _)| *rule == name));
-    if known.needed || off || blind {
+    // The copies that a program is compared with may lie in files that this run does not see.
+    let elsewhere = name == copy_drift::RULE.name;
+    if known.needed || off || blind || elsewhere {
         return None;
     }
     let of = match allow.section.and_then(|index| program.sections.get(index)) {

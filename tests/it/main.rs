@@ -3,6 +3,7 @@
 mod again;
 mod cli;
 mod constructs;
+mod cut_off;
 mod interpreter;
 mod lexer;
 mod lsp;

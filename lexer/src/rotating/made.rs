@@ -60,5 +60,6 @@ fn section(
         moves: Vec::new(),
         tapping: None,
         milling: None,
+        height_over_lead: None,
     }
 }

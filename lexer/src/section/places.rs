@@ -10,7 +10,8 @@ use crate::units::{Length, Units};
 plain!(Turning, SpeedMode, Length, Units);
 
 places!(Section {
-    in span, blocks, passes, words, spindle, tool, notes, missing, moves, tapping, milling;
+    in span, blocks, passes, words, spindle, tool, notes, missing, moves, tapping, milling,
+        height_over_lead;
     lines first_line, last_line;
     other syntax, kind, cut, passes_certain, units, radius_mode, unknown, chase;
 });

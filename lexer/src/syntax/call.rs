@@ -8,6 +8,7 @@
 mod arguments;
 mod chain;
 mod coarse;
+mod milling;
 mod turning;
 mod write;
 
@@ -19,6 +20,7 @@ use self::arguments::Arguments;
 use super::Draft;
 use crate::block::{Block, Name};
 use crate::machine::Machine;
+use crate::section::milling::Milling;
 
 /// A threading cycle that is called by its name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,8 +29,10 @@ pub(crate) enum Call {
     Turning(Order),
     /// Turning, up to three threads on end: CYCLE98.
     Chain,
-    /// Milling: CYCLE90 or CYCLE70.
+    /// Milling: CYCLE90.
     Milling,
+    /// Milling with arguments in an order that is not known here: CYCLE70.
+    NotKnown,
 }
 
 /// The two orders of the arguments of a thread-turning call.
@@ -64,7 +68,8 @@ impl Call {
             b"CYCLE97" => Call::Turning(Order::LeadFirst),
             b"CYCLE99" => Call::Turning(Order::EndsFirst),
             b"CYCLE98" => Call::Chain,
-            b"CYCLE90" | b"CYCLE70" => Call::Milling,
+            b"CYCLE90" => Call::Milling,
+            b"CYCLE70" => Call::NotKnown,
             _ => return None,
         })
     }
@@ -92,14 +97,14 @@ pub(crate) fn ends_modal(block: &Block, bytes: &[u8]) -> bool {
         && block.names.iter().all(|name| name.arguments.is_none())
 }
 
-/// Reads a call, or says why it is not read.
+/// Reads a call, with what only a milled thread has, or says why it is not read.
 pub(crate) fn read(
     machine: &Machine,
     block: &Block,
     bytes: &[u8],
     call: Call,
     name: &Name,
-) -> Result<Draft, &'static str> {
+) -> Result<(Draft, Option<Milling>), &'static str> {
     let Some(span) = name.arguments else {
         return Err("a threading cycle is called without its arguments");
     };
@@ -108,8 +113,14 @@ pub(crate) fn read(
     }
     let arguments = Arguments::split(span, bytes);
     match call {
-        Call::Turning(order) => turning::read(machine, block, &arguments, order),
-        Call::Chain => chain::read(machine, block, &arguments),
-        Call::Milling => Err("a thread-milling cycle called by its name is not expanded"),
+        Call::Turning(order) => Ok((turning::read(machine, block, &arguments, order)?, None)),
+        Call::Chain => Ok((chain::read(machine, block, &arguments)?, None)),
+        Call::Milling => {
+            let (draft, milling) = milling::read(machine, block, &arguments)?;
+            Ok((draft, Some(milling)))
+        }
+        Call::NotKnown => {
+            Err("the order of the arguments of this thread-milling cycle is not known")
+        }
     }
 }

@@ -90,7 +90,10 @@ pub(super) fn box_lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWor
 /// Reads the cycle, or says why it is not read.
 pub(crate) fn read(machine: &Machine, block: &Block, modes: Modes) -> Result<Draft, &'static str> {
     if block.has_g(720) {
-        return Err("a thread on a face by G72 with H is not expanded");
+        return Err(
+            "a thread on a face by G72 with H is not expanded: whether D and H count along Z once \
+             or twice is not known",
+        );
     }
     let mut words: Vec<RoleWord> = Vec::new();
     let mut unknown = Vec::new();

@@ -213,7 +213,7 @@ fn side(run: &Run) -> Val<Side> {
 
 /// Climb milling: a right-hand turning cutter goes counterclockwise in a hole and clockwise round
 /// a bolt.
-fn climb(side: &Val<Side>, counterclockwise: bool, machine: &Machine) -> Val<bool> {
+pub(super) fn climb(side: &Val<Side>, counterclockwise: bool, machine: &Machine) -> Val<bool> {
     let turning = machine.spindle.turning.map(|turning| turning.value);
     let reversed = match turning {
         Some(Turning::Clockwise) => false,

@@ -174,6 +174,7 @@ impl Active {
             _ => {
                 self.machine.feed.map(|f| f.value.number())
                     == machine.feed.map(|f| f.value.number())
+                    && self.machine.tied == machine.tied
             }
         };
         self.tapping.way == code.way

@@ -4,6 +4,7 @@
 
 use lexer::evidence::Family;
 use lexer::program::{Program, Settings};
+use lexer::section::tapping::Hand;
 use lexer::section::{Infeed, Kind, PullOut, Purpose, Role, Section, Side, Syntax};
 use lexer::units::{Diameter, Length};
 
@@ -185,12 +186,83 @@ fn variables_and_gaps_stay_unknown() {
     for (line, why) in [
         ("CYCLE97(3,,0,0,24,30,6,2,1.84,0.05,30,0,4,1,3,1)", "face"),
         ("CYCLE97(3,,0,-30,24,24,6,2,1.84", "not closed"),
-        ("CYCLE90(50,0,2,-20,,60,50,2,500,2,0,0,0)", "thread-milling"),
+        ("CYCLE70(50,0,2,-20,,60,50,2,500,2,0,0,0)", "not known"),
+        ("CYCLE90(50,0,2,-20,,60,50,2,500,,0,0,0)", "CDIR"),
     ] {
         let program = read(&format!("{HEAD}{line}\nM30\n"));
         assert!(program.sections.is_empty(), "{line}");
         assert!(says(&program, why), "{line} {:?}", program.unread);
     }
+}
+
+/// CYCLE90: order and numbers of the arguments from memory; the hand is geometry. Core diameter of
+/// M60x2 inside: 60 - 1.0825 * 2 = 57.835, height (60 - 57.835) / 2 = 1.0825.
+#[test]
+fn a_thread_milling_call() {
+    let head = "G21 G17 G90 G94\nT7 M6\nS2000 M3\nG0 X0 Y0 Z10\n";
+    let milled = |arguments: &str| {
+        let mut program = read(&format!("{head}CYCLE90({arguments})\nG0 Z50\nM30\n"));
+        assert_eq!(
+            program.sections.len(),
+            1,
+            "{arguments} {:?}",
+            program.unread
+        );
+        program.sections.remove(0)
+    };
+    let mm = |x: lexer::units::Diameter| x.mm();
+    let hole = milled("50,0,2,-20,,60,57.835,2,500,2,0,0,0");
+    assert_eq!((hole.kind, hole.syntax), (Kind::Milled, Syntax::Call));
+    assert_eq!(hole.cut.side.get(), Some(Side::Internal));
+    assert_eq!(hole.cut.crest_x.get().map(mm), Some(57.835));
+    assert_eq!(hole.cut.root_x.get().map(mm), Some(60.0));
+    assert_eq!(hole.cut.height.get().map(|h| h.mm()), Some(1.0825));
+    assert_eq!(hole.cut.lead.get().map(|lead| lead.mm()), Some(2.0));
+    assert_eq!(hole.cut.start_z.get().map(|z| z.mm()), Some(0.0));
+    assert_eq!(hole.cut.end_z.get().map(|z| z.mm()), Some(-20.0));
+    // Clockwise and down is right-hand, and in a hole against the cutter.
+    let milling = hole.milling.unwrap();
+    assert_eq!(
+        (milling.hand.get(), milling.climb.get()),
+        (Some(Hand::Right), Some(false))
+    );
+    // Counterclockwise and up: right-hand too, and climbing; the depth above the reference plane.
+    let up = milled("50,-20,2,0,,60,57.835,2,500,3,0,0,0")
+        .milling
+        .unwrap();
+    assert_eq!(
+        (up.hand.get(), up.climb.get()),
+        (Some(Hand::Right), Some(true))
+    );
+    let left = milled("50,0,2,-20,,60,57.835,2,500,3,0,0,0")
+        .milling
+        .unwrap();
+    assert_eq!(
+        (left.hand.get(), left.climb.get()),
+        (Some(Hand::Left), Some(true))
+    );
+    // A bolt, its depth from the reference plane.
+    let bolt = milled("50,0,2,,18,60,57.546,2,500,2,1,0,0");
+    assert_eq!(bolt.cut.side.get(), Some(Side::External));
+    assert_eq!(bolt.cut.crest_x.get().map(mm), Some(60.0));
+    assert_eq!(bolt.cut.end_z.get().map(|z| z.mm()), Some(-18.0));
+    assert_eq!(bolt.milling.unwrap().climb.get(), Some(true));
+    // What is not a number stays unknown, with its name.
+    let open = milled("50,0,2,-20,,R1,57.835,R2,500,2,,0,0");
+    assert!(open.cut.lead.why().unwrap().contains("PIT"));
+    assert!(open.cut.side.why().unwrap().contains("TYPTH"));
+    // At every position of a modal call.
+    let text = format!(
+        "{head}MCALL CYCLE90(50,0,2,-20,,60,57.835,2,500,2,0,0,0)\nG0 X40 Y0\nX-40\nMCALL\nG0 Z50\nM30\n"
+    );
+    let program = read(&text);
+    assert!(
+        program
+            .sections
+            .iter()
+            .all(|section| section.kind == Kind::Milled)
+    );
+    assert_eq!(program.sections.len(), 2);
 }
 
 /// A modal call cuts at every motion behind it, until a bare MCALL.

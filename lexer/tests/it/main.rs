@@ -6,6 +6,7 @@ mod calls;
 mod converts;
 mod cuts;
 mod effects;
+mod multiples;
 mod round_trip;
 mod runs;
 mod samples;

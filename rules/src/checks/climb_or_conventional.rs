@@ -55,14 +55,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     {
         return;
     }
-    let Some(piece) = milling
-        .helices
-        .first()
-        .and_then(|helix| helix.pieces.first())
-    else {
-        return;
-    };
-    let at = (piece.block.span, piece.block.line);
+    let helices = milling.helices.first();
+    let piece = helices.and_then(|helix| helix.pieces.first());
+    let at = piece.map_or_else(|| cx.place(), |piece| (piece.block.span, piece.block.line));
     let round = if milling.counterclockwise {
         "counterclockwise"
     } else {

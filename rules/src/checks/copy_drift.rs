@@ -1,5 +1,7 @@
 //! The rule `copy-drift`, and what it needs to compare several files.
 
+mod files;
+
 use std::collections::BTreeMap;
 
 use lexer::program::Program;
@@ -14,8 +16,10 @@ use crate::finding::Finding;
 rule! {
     /// # What it checks
     ///
-    /// Programs with the same number cut the same threads: several in one file, and several files
-    /// that are checked together.
+    /// Programs with the same number cut the same threads: several in one file, and copies in
+    /// several files that are checked together. Files hold copies of one program when its number is
+    /// the same and also the file's name (unless that only repeats the number) or the comment behind
+    /// the number; without such a comment, when no thread differs in more than one value.
     ///
     /// # Why it matters
     ///
@@ -34,8 +38,9 @@ rule! {
     ///
     /// # When it stays silent
     ///
-    /// For another number of threads, which is another program, values that are not known, and
-    /// differences below 0.001 mm.
+    /// For another number of threads, which is another program, values that are not known,
+    /// differences below 0.001 mm, and files that share no more than a number: many shops number
+    /// every job from 1.
     ///
     /// # Mend
     ///
@@ -56,6 +61,8 @@ pub struct Copy {
     pub number: i64,
     /// First line of the program.
     pub first_line: u32,
+    /// The comment behind the number up to its first comma, letters and digits alone, in capitals.
+    title: String,
     threads: Vec<Key>,
 }
 
@@ -73,7 +80,7 @@ struct Key {
 
 /// The numbered programs of a file that cut threads.
 #[must_use]
-pub fn copies(program: &Program) -> Vec<Copy> {
+pub fn copies(bytes: &[u8], program: &Program) -> Vec<Copy> {
     let mut copies: Vec<Copy> = Vec::new();
     for (at, part) in program.parts.iter().enumerate() {
         let Some(number) = part.number.filter(|&number| number > 0) else {
@@ -93,11 +100,23 @@ pub fn copies(program: &Program) -> Vec<Copy> {
             copies.push(Copy {
                 number,
                 first_line: part.first_line,
+                title: title(bytes, program, part.first_line),
                 threads,
             });
         }
     }
     copies
+}
+
+fn title(bytes: &[u8], program: &Program, line: u32) -> String {
+    let at = program.notes.partition_point(|note| note.line < line);
+    let note = program.notes.get(at).filter(|note| note.line == line);
+    let text = note.map_or(&b""[..], |note| note.span.of(bytes));
+    text.iter()
+        .take_while(|&&byte| byte != b',')
+        .filter(|byte| byte.is_ascii_alphanumeric())
+        .map(|byte| char::from(byte.to_ascii_uppercase()))
+        .collect()
 }
 
 impl Key {
@@ -115,57 +134,51 @@ impl Key {
     }
 
     /// What differs, in words.
-    fn differs(&self, other: &Key) -> Option<String> {
+    fn differs(&self, other: &Key) -> Vec<String> {
         let near = |a: Length, b: Length| a.near(b, Length::from_pm(1_000_000));
+        let mut all = Vec::new();
         if let (Some(a), Some(b)) = (self.lead, other.lead)
             && !near(a.length(), b.length())
         {
-            return Some(format!(
-                "lead {} against {}",
-                lead(a, self.units),
-                lead(b, other.units)
-            ));
+            let (a, b) = (lead(a, self.units), lead(b, other.units));
+            all.push(format!("lead {a} against {b}"));
         }
         if let (Some(a), Some(b)) = (self.side, other.side)
             && a != b
         {
-            return Some(format!("{} against {}", a.name(), b.name()));
+            all.push(format!("{} against {}", a.name(), b.name()));
         }
         if let (Some(a), Some(b)) = (self.root, other.root)
             && !near(a.0, b.0)
         {
-            return Some(format!(
-                "last diameter {} against {}",
-                length(a.0, self.units),
-                length(b.0, other.units)
-            ));
+            let (a, b) = (length(a.0, self.units), length(b.0, other.units));
+            all.push(format!("last diameter {a} against {b}"));
         }
         if let (Some(a), Some(b)) = (self.end, other.end)
             && !near(a, b)
         {
-            return Some(format!(
-                "end Z {} against {}",
-                length(a, self.units),
-                length(b, other.units)
-            ));
+            let (a, b) = (length(a, self.units), length(b, other.units));
+            all.push(format!("end Z {a} against {b}"));
         }
-        None
+        all
     }
 }
 
 /// What parts a program from another with its number; none when they agree, or do not compare.
 /// `place` says where the other stands.
-#[must_use]
-pub fn drift(copy: &Copy, first: &Copy, place: &str) -> Option<Finding> {
+fn drift(copy: &Copy, first: &Copy, place: &str) -> Option<Finding> {
     if copy.number != first.number || copy.threads.len() != first.threads.len() {
         return None;
     }
     let pairs = copy.threads.iter().zip(&first.threads);
     let differences: Vec<(usize, &Key, &Key, String)> = pairs
         .enumerate()
-        .filter_map(|(at, (own, other))| Some((at, own, other, own.differs(other)?)))
+        .filter_map(|(at, (own, other))| {
+            let what = own.differs(other);
+            (!what.is_empty()).then(|| (at, own, other, what.join(", ")))
+        })
         .collect();
-    let (at, own, other, what) = differences.first()?;
+    let (at, own, _, what) = differences.first()?;
     let mut finding = RULE.found(
         (own.span, own.line),
         format!(
@@ -182,7 +195,6 @@ pub fn drift(copy: &Copy, first: &Copy, place: &str) -> Option<Finding> {
             other.line
         ));
     }
-    let _ = other;
     Some(
         finding
             .source("comparison of the programs")
@@ -190,33 +202,14 @@ pub fn drift(copy: &Copy, first: &Copy, place: &str) -> Option<Finding> {
     )
 }
 
-/// Findings over several files: the name that each is shown by and its numbered programs. Each
-/// finding comes with the index of the file it belongs to; the first file with a number is the one
-/// that the others are compared with.
-#[must_use]
-pub fn across(files: &[(&str, &[Copy])]) -> Vec<(usize, Finding)> {
-    let mut seen: BTreeMap<i64, (usize, &Copy)> = BTreeMap::new();
-    let mut findings = Vec::new();
-    for (at, (_, copies)) in files.iter().enumerate() {
-        for copy in *copies {
-            let &mut (first_file, first) = seen.entry(copy.number).or_insert((at, copy));
-            // Several in one file are told by the rule itself.
-            if first_file == at {
-                continue;
-            }
-            let place = format!("{}, line {}", files[first_file].0, first.first_line);
-            findings.extend(drift(copy, first, &place).map(|finding| (at, finding)));
-        }
-    }
-    findings
-}
+pub use files::Copies;
 
 fn check(rule: &Rule, whole: &Whole<'_>, out: &mut Out) {
     debug_assert_eq!(rule.name, RULE.name);
     if whole.program.parts.len() < 2 {
         return;
     }
-    let copies = copies(whole.program);
+    let copies = copies(whole.bytes, whole.program);
     let mut seen: BTreeMap<i64, &Copy> = BTreeMap::new();
     for copy in &copies {
         let Some(first) = seen.get(&copy.number) else {
@@ -235,7 +228,6 @@ fn check(rule: &Rule, whole: &Whole<'_>, out: &mut Out) {
 
 #[cfg(test)]
 mod tests {
-    use super::{across, copies, drift};
     use crate::checks::testing::{assert_pairs, assert_silent};
 
     const RULE: &str = "copy-drift";
@@ -281,30 +273,6 @@ mod tests {
                 "O1\nG21\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG92 X29. Z-30. F2.\nX27.546\nM30\nO2\nG21\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG92 X29. Z-20. F1.5\nX28.16\nM30\n",
                 "O1\nG21\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG92 X29. Z-30. F2.\nX27.546\nM30\nO1\nG21\nM30\n",
             ],
-        );
-    }
-
-    #[test]
-    fn files_are_compared() {
-        let read = |text: &str| lexer::read(text.as_bytes(), &Default::default());
-        let text = "O77\nG21\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG92 X29. Z-30. F2.\nX27.546\nM30\n";
-        let first = copies(&read(text));
-        let same = copies(&read(&text.replace("O77", "%\nO0077 (COPY)")));
-        let other = copies(&read(&text.replace("F2.", "F2.5")));
-        assert!(drift(&same[0], &first[0], "shaft.nc").is_none());
-        let finding = drift(&other[0], &first[0], "shaft.nc").unwrap();
-        let all = across(&[
-            ("shaft.nc", &first),
-            ("copy.nc", &same),
-            ("old/shaft.nc", &other),
-        ]);
-        assert_eq!(all.len(), 1);
-        assert_eq!(all[0].0, 2);
-        assert!(all[0].1.message.contains("in shaft.nc, line 1,"), "{all:?}");
-        assert!(finding.message.contains("in shaft.nc"), "{finding:?}");
-        assert!(
-            finding.message.contains("2.5 mm against 2 mm"),
-            "{finding:?}"
         );
     }
 }

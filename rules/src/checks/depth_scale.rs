@@ -1,5 +1,6 @@
 use lexer::law::Law;
 use lexer::section::{Cut, Role, RoleWord, Scale, Section, Syntax, Val};
+use lexer::source::Mark;
 use lexer::units::{Length, Radial};
 
 use super::slip::{self, Factor, HeightSlip, How, into_range, respell};
@@ -32,7 +33,8 @@ rule! {
     ///
     /// # What it needs
     ///
-    /// The lead, and for a factor of two the thread.
+    /// The lead, and for a factor of two the thread. Where height and lead are multiples of one
+    /// variable without a known value, their ratio is enough for a power of ten.
     ///
     /// # When it stays silent
     ///
@@ -62,6 +64,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         return;
     }
     if let Some(why) = section.cut.height.why() {
+        if let Some(ratio) = section.height_over_lead {
+            return proportion(rule, cx, ratio, out);
+        }
         return out.not_judged(rule, format!("the height is not known: {why}"));
     }
     if cx.pitch_mm().is_none() {
@@ -94,6 +99,48 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             out.push(finding);
         }
     }
+}
+
+/// Height and lead that are multiples of one value that the program does not give: their ratio is
+/// judged, by powers of ten alone.
+fn proportion(rule: &Rule, cx: &Context<'_>, ratio: Mark<f64>, out: &mut Out) {
+    let written = text_of(cx.bytes, ratio.span);
+    let value = number(ratio.value, 3);
+    // With several starts the lead is that many pitches.
+    let starts = cx.section.cut.start_angle.is_some() || cx.section.cut.starts > 1;
+    let factor = (!starts && !(0.3..=1.3).contains(&ratio.value))
+        .then(|| {
+            let fits = |factor: &&Factor| (0.5..=0.75).contains(&(ratio.value * factor.value));
+            slip::TENS.iter().find(fits)
+        })
+        .flatten();
+    let Some(factor) = factor else {
+        return out.not_judged(
+            rule,
+            format!("the height is not known, only that {written} is {value} of the lead"),
+        );
+    };
+    out.push(
+        rule.found(
+            (ratio.span, ratio.line),
+            format!(
+                "{written} makes the thread {value} of the lead high, whatever the variable is; {} \
+                 would fit",
+                factor.what
+            ),
+        )
+        .because(format!("height / lead = {value}: the variable cancels out"))
+        .because(format!(
+            "{}: {} of the lead",
+            factor.what,
+            number(ratio.value * factor.value, 3)
+        ))
+        .source(
+            "height of 60° threads 0.541 to 0.650 of the pitch (ISO 68-1, ASME B1.1), of 55° \
+             threads 0.640 (BS 84)",
+        )
+        .help("correct the factor of the variable, and prove the cycle out with a printed value"),
+    );
 }
 
 /// A height that does not go with the pitch.
@@ -401,6 +448,40 @@ mod tests {
         for (bad, good) in &pairs {
             assert_pairs(RULE, &[(bad, good)]);
         }
+    }
+
+    /// 0.6134 of the lead by ISO 68-1 (17/24 H), whatever the variable is.
+    #[test]
+    fn multiples_of_an_unknown_are_judged_by_their_ratio() {
+        let two = |p: &str| {
+            format!(
+                "G21\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG76 P020060 Q60 R0.03\nG76 X#102 Z-36. {p} Q350 F#101\nG0 X100.\n"
+            )
+        };
+        let one = |k: &str| {
+            format!("G20\nT0505\nG97 S700 M3\nG0X.9Z.4\nG76X.6273Z-1.75{k}D0150A60F#101\nG0X4.\n")
+        };
+        let line = |k: &str| {
+            format!(
+                "G21 G18 G8 G90\nG97 S800 M3\nG0 X14 Z8\nG76 P#<_lead> Z-30 I-2 J0.35 R2 {k} Q27\n"
+            )
+        };
+        let fine = |text: &str| format!("{}M30\n", text.replace("S800", "S900"));
+        let pairs = [
+            (two("P[6134.*#101]"), two("P[613.4*#101]")),
+            (fine(&two("P[#101*6134]")), fine(&two("P[#101*613]"))),
+            (one("K[.06134*#101]"), one("K[.6134*#101]")),
+            (one("K[#101*6134/1000]"), one("K[#101*6134/10000]")),
+            (line("K[0.06134*#<_lead>]"), line("K[0.6134*#<_lead>]")),
+        ];
+        for (bad, good) in &pairs {
+            assert_pairs(RULE, &[(bad, good)]);
+        }
+        // Ten starts, another variable, a summand: nothing is told.
+        let many = one("K[.06134*#101]").replace("F#101", "F#101Q36000");
+        let other = two("P[6134*#103]");
+        let summand = two("P[6134*#101+10]");
+        assert_silent(RULE, &[&many, &other, &summand]);
     }
 
     #[test]

@@ -1,4 +1,5 @@
-use lexer::section::{Section, Turning};
+use lexer::hand::{self, Sense, hand};
+use lexer::section::{Turning, Val};
 use lexer::source::Mark;
 
 use super::lines::{part, states};
@@ -21,6 +22,7 @@ rule! {
     /// # The sum
     ///
     /// M3 and a stroke towards −Z, to the chuck, make a right-hand thread; M4 makes a left-hand one.
+    /// Where the configuration says that M3 turns the other way, the other way round.
     ///
     /// # What it needs
     ///
@@ -47,34 +49,43 @@ rule! {
     fixes: false, needs_designation: true, check
 }
 
-/// The hand that a section cuts, with the word that turns the spindle.
-pub(super) fn hand_cut(section: &Section) -> Option<(Hand, Mark<Turning>)> {
-    let turning = section.passes.first()?.spindle.turning?;
-    let clockwise = match turning.value {
-        Turning::Clockwise => true,
-        Turning::Counterclockwise => false,
-        Turning::Stopped => return None,
+/// The hand that a section cuts, with the word that turns the spindle, or why it is not known.
+/// Whatever is not configured is as usual: M3 clockwise seen from the headstock.
+fn hand_cut(cx: &Context<'_>) -> Result<(Hand, Mark<Turning>), String> {
+    let m3 = cx.facts.machine.as_ref().and_then(|machine| machine.m3);
+    let sense = Sense {
+        m3: m3.or(Some(Turning::Clockwise)),
+        chuck_at_plus_z: None,
     };
-    let inwards = section.feed_direction()? < 0;
-    let hand = if clockwise == inwards {
-        Hand::Right
-    } else {
-        Hand::Left
+    let cut = match hand(cx.section, sense) {
+        Val::Exact(hand) | Val::Approx(hand, _) => hand,
+        Val::Unknown(why) => return Err(why),
     };
-    Some((hand, turning))
+    let hand = match cut {
+        hand::Hand::Right => Hand::Right,
+        hand::Hand::Left => Hand::Left,
+    };
+    let turning = cx.section.spindle.turning;
+    turning
+        .map(|turning| (hand, turning))
+        .ok_or_else(|| "neither M3 nor M4 is written before the thread".to_owned())
 }
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(thread) = cx.thread().filter(|_| cx.stated()) else {
         return;
     };
-    let Some((cut, turning)) = hand_cut(cx.section) else {
-        if thread.hand == Hand::Left {
-            out.not_judged(rule, "M3 or M4, or a stroke towards -Z, is missing");
+    let (cut, turning) = match hand_cut(cx) {
+        Ok(cut) => cut,
+        Err(why) => {
+            if thread.hand == Hand::Left {
+                out.not_judged(rule, why);
+            }
+            return;
         }
-        return;
     };
-    if cut == thread.hand || only_counterclockwise(cx) {
+    let m3 = cx.facts.machine.as_ref().and_then(|machine| machine.m3);
+    if cut == thread.hand || m3.is_none() && only_counterclockwise(cx) {
         return;
     }
     let (name, other) = match thread.hand {
@@ -89,15 +100,22 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
             quoted(cx.bytes, turning.span, turning.line)
         ),
     );
-    if thread.hand == Hand::Right {
+    if thread.hand == Hand::Right && m3.is_none() {
         finding = finding.severity(Severity::Advice);
     }
     if let Some((span, line)) = cx.identified.place {
         finding = finding.related((span, line), "the thread is named here");
     }
+    let sense = match m3 {
+        Some(Turning::Counterclockwise) => "M3 towards -Z: left-hand; M4 towards -Z: right-hand",
+        _ => "M3 towards -Z: right-hand; M4 towards -Z: left-hand",
+    };
+    if m3.is_some() {
+        finding = finding.because(format!("which way M3 turns: {}", cx.facts.cite("m3")));
+    }
     out.push(
         finding
-            .because("M3 towards -Z: right-hand; M4 towards -Z: left-hand")
+            .because(sense)
             .because(cx.identified.why.clone())
             .source("definition of M3 (ISO 6983-1) and of the axes (ISO 841), from memory")
             .help(
@@ -122,7 +140,10 @@ fn only_counterclockwise(cx: &Context<'_>) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::{assert_pairs, assert_silent, findings};
+    use lexer::section::Turning;
+
+    use crate::checks::testing::{assert_pairs, assert_silent, findings, judged_with};
+    use crate::facts::{Facts, Machine};
     use crate::finding::Severity;
 
     const RULE: &str = "hand-mismatch";
@@ -161,6 +182,30 @@ mod tests {
         let text = "G21\nT0101\nG97 S800 M3\nG0 X40. Z2.\nG1 Z-9. F0.2\nG0 X60.\n(THREAD M30X2-6G)\nT0303\nG97 S800 M4\nG0 X34. Z8.\nG92 X29. Z-30. F2.\nX28.\nX27.546\nM30\n";
         let found = findings(RULE, text);
         assert_eq!(found[0].severity, Severity::Advice, "{found:?}");
+    }
+
+    /// Which way M3 turns may be configured; then it is no longer an advice.
+    #[test]
+    fn the_configured_direction_counts() {
+        let with = |m3: Turning, turning: &str| {
+            let facts = Facts {
+                machine: Some(Machine {
+                    m3: Some(m3),
+                    ..Machine::default()
+                }),
+                ..Facts::default()
+            };
+            let text = format!(
+                "G21\n(THREAD M30X2-6G)\nT0303\nG97 S800 {turning}\nG0 X34. Z8.\nG92 X29. Z-30. F2.\nX28.\nX27.546\nM30\n"
+            );
+            let found = judged_with(RULE, &text, &facts);
+            found.first().map(|finding| finding.severity)
+        };
+        let (usual, other) = (Turning::Clockwise, Turning::Counterclockwise);
+        assert_eq!(with(usual, "M3"), None);
+        assert_eq!(with(usual, "M4"), Some(Severity::Warning));
+        assert_eq!(with(other, "M3"), Some(Severity::Warning));
+        assert_eq!(with(other, "M4"), None);
     }
 
     #[test]

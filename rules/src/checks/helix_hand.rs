@@ -60,20 +60,20 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if named == hand {
         return;
     }
-    let Some(piece) = milling
-        .helices
-        .first()
-        .and_then(|helix| helix.pieces.first())
-    else {
-        return;
-    };
-    let at = (piece.block.span, piece.block.line);
+    let helices = milling.helices.first();
+    let piece = helices.and_then(|helix| helix.pieces.first());
+    let at = piece.map_or_else(|| cx.place(), |piece| (piece.block.span, piece.block.line));
+    // A cycle goes from its reference plane to its depth.
+    let rise = piece.map_or_else(
+        || cx.section.feed_direction(),
+        |piece| Some(piece.rise.signum()),
+    );
     let round = if milling.counterclockwise {
         "counterclockwise"
     } else {
         "clockwise"
     };
-    let along = if piece.rise.signum() >= 0 {
+    let along = if rise.is_none_or(|rise| rise >= 0) {
         "plus"
     } else {
         "minus"
@@ -146,5 +146,16 @@ mod tests {
             .map(|(a, b): &(String, String)| (a.as_str(), b.as_str()))
             .collect();
         assert_pairs(RULE, &pairs);
+    }
+
+    /// A cycle called by its name, counterclockwise and down.
+    #[test]
+    fn a_call_has_its_hand() {
+        let call = |name: &str| {
+            format!(
+                "G21 G17 G90 G94\n(THREAD {name})\nT7 M6\nS2000 M3\nG0 X0 Y0 Z10\nCYCLE90(50,0,2,-20,,60,57.835,2,500,3,0,0,0)\nG0 Z50\nM30\n"
+            )
+        };
+        assert_pairs(RULE, &[(&call("M60X2-6H"), &call("M60X2-6H-LH"))]);
     }
 }

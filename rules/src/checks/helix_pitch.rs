@@ -1,3 +1,4 @@
+use lexer::section::Role;
 use lexer::section::milling::Helix;
 
 use super::text::{lead as lead_text, length_of_mm, number};
@@ -63,6 +64,9 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         return out.not_judged(rule, "a word for the units (G20, G21) is missing");
     }
     let wanted = thread.lead();
+    if let (true, Some(own)) = (milling.helices.is_empty(), cx.section.cut.lead.get()) {
+        return called(rule, cx, (own, wanted), out);
+    }
     for helix in &milling.helices {
         let own = helix.pitch_mm().abs();
         if (own - wanted.mm()).abs() <= tolerance(helix, wanted.mm()) {
@@ -96,6 +100,31 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         }
         out.push(finding);
     }
+}
+
+/// A cycle that makes the helix by itself, against the wanted lead.
+fn called(rule: &Rule, cx: &Context<'_>, (own, wanted): (Lead, Lead), out: &mut Out) {
+    let (units, name) = (cx.section.units, cx.identified.why.clone());
+    if (own.mm() / wanted.mm() - 1.0).abs() <= ROUNDING {
+        return;
+    }
+    let word = cx.section.word(Role::Lead);
+    let at = word.map_or_else(|| cx.place(), |word| (word.span, word.line));
+    let thread = cx.thread().map(|thread| thread.designation());
+    out.push(
+        rule.found(
+            at,
+            format!(
+                "the cycle mills a lead of {}, {} has {}",
+                lead_text(own, units),
+                thread.unwrap_or_default(),
+                lead_text(wanted, units)
+            ),
+        )
+        .because(name)
+        .source("pitch by the thread's standard; place of the lead in the call from memory")
+        .help("write the lead of the thread into the call"),
+    );
 }
 
 fn sum(cx: &Context<'_>, helix: &Helix) -> String {
@@ -198,5 +227,16 @@ mod tests {
                 &mill("10 ENDMILL", "G3 Z-10.37 I-4."),
             ],
         );
+    }
+
+    /// A cycle called by its name; places of its arguments from memory.
+    #[test]
+    fn a_call_has_its_lead() {
+        let call = |pitch: &str| {
+            format!(
+                "G21 G17 G90 G94\n(THREAD M60X2-6H)\nT7 M6\nS2000 M3\nG0 X0 Y0 Z10\nCYCLE90(50,0,2,-20,,60,57.835,{pitch},500,2,0,0,0)\nG0 Z50\nM30\n"
+            )
+        };
+        assert_pairs(RULE, &[(&call("1.5"), &call("2"))]);
     }
 }

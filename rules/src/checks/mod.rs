@@ -29,6 +29,7 @@ mod helix_pitch;
 mod helix_uneven;
 mod hole_facts;
 mod infeed_angle_over_flank;
+mod infeed_rubs;
 mod last_pass_heaviest;
 mod lead_drift;
 mod lead_fix;
@@ -42,6 +43,7 @@ mod load_spike;
 mod long_approach;
 mod loop_never_ends;
 mod meant;
+mod min_bore;
 mod multi_start_lead;
 mod no_chamfer;
 mod nose_too_big;
@@ -78,6 +80,7 @@ mod start_inconsistent;
 mod start_inside_crest;
 mod surface_speed_in_thread;
 mod surroundings;
+mod tailstock_clearance;
 mod tap_depth;
 mod tap_drill;
 mod tap_feed;
@@ -138,6 +141,7 @@ pub static RULES: &[&Rule] = &[
     &helix_pitch::RULE,
     &helix_uneven::RULE,
     &infeed_angle_over_flank::RULE,
+    &infeed_rubs::RULE,
     &last_pass_heaviest::RULE,
     &lead_left_as_feed::RULE,
     &lead_range::RULE,
@@ -147,6 +151,7 @@ pub static RULES: &[&Rule] = &[
     &load_spike::RULE,
     &long_approach::RULE,
     &loop_never_ends::RULE,
+    &min_bore::RULE,
     &multi_start_lead::RULE,
     &no_chamfer::RULE,
     &nose_too_big::RULE,
@@ -175,6 +180,7 @@ pub static RULES: &[&Rule] = &[
     &start_inconsistent::RULE,
     &start_inside_crest::RULE,
     &surface_speed_in_thread::RULE,
+    &tailstock_clearance::RULE,
     &tap_depth::RULE,
     &tap_drill::RULE,
     &tap_feed::RULE,

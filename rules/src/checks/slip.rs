@@ -29,7 +29,7 @@ const fn factor(value: f64, what: &'static str) -> Factor {
     Factor { value, what }
 }
 
-const TENS: [Factor; 6] = [
+pub(super) const TENS: [Factor; 6] = [
     factor(10.0, "ten times as much"),
     factor(0.1, "a tenth of it"),
     factor(100.0, "a hundred times as much"),

@@ -23,7 +23,8 @@ rule! {
     ///
     /// # The sum
     ///
-    /// lead = F / S with a feed per minute, lead = F with a feed per turn. The lead must be the
+    /// lead = F / S with a feed per minute (also where both are multiples of one variable that has no
+    /// known value: `S#102`, `F[1.25*#102]`), lead = F with a feed per turn. The lead must be the
     /// pitch to 0.1 %, or as near as F with its decimals can be (at most 1.2 %). Where the tap is not
     /// known to be synchronised, down to 95 % of the pitch passes: so a floating holder is fed.
     ///
@@ -174,7 +175,13 @@ fn sum(finding: Finding, cx: &Context<'_>, lead: Lead, word: Option<&RoleWord>) 
             lead_text(lead, units),
             quoted(cx.bytes, word.span, word.line)
         )),
-        _ => finding.because(format!("the call has the lead {}", lead_text(lead, units))),
+        _ if matches!(tapping.way, Way::Call | Way::FloatingCall) => {
+            finding.because(format!("the call has the lead {}", lead_text(lead, units)))
+        }
+        _ => finding.because(format!(
+            "lead = F / S: both are multiples of one variable, which cancels out: {}",
+            lead_text(lead, units)
+        )),
     }
 }
 
@@ -393,6 +400,23 @@ mod tests {
             .map(|(bad, good)| (bad.as_str(), good.as_str()))
             .collect();
         assert_pairs(RULE, &pairs);
+    }
+
+    /// F and S are multiples of one variable: 1.5 and 1.25 mm a turn, whatever the speed.
+    #[test]
+    fn a_feed_that_goes_with_an_unknown_speed_is_judged() {
+        let tap = |feed: &str| {
+            mill(
+                "(M8 TAP)",
+                "S#102 M3",
+                &format!("G84 X10. Y5. Z-20. R3. {feed}"),
+            )
+        };
+        let found = findings(RULE, &tap("F[1.5*#102]"));
+        assert_eq!(found.len(), 1);
+        assert!(found[0].message.contains("fed 1.5 mm a turn"), "{found:?}");
+        assert!(found[0].fixes.is_empty());
+        assert_silent(RULE, &[&tap("F[1.25*#102]"), &tap("F[1.5*#103]")]);
     }
 
     /// Published sums: M10x1.5 at 500 1/min is fed 750 mm/min, 1/4-20 at 600 1/min 30 in/min

@@ -2,7 +2,8 @@
 
 use lexer::program::Settings;
 
-use crate::facts::Facts;
+use crate::checks::RULES;
+use crate::facts::{Config, Facts};
 use crate::finding::Finding;
 use crate::judge::{Judgement, judge};
 
@@ -18,6 +19,13 @@ pub(crate) fn findings(rule: &str, text: &str) -> Vec<Finding> {
     let mut all = judged(text, &Facts::default()).findings;
     all.retain(|finding| finding.rule == rule);
     all
+}
+
+/// The facts of a configuration for a program `part.nc`.
+pub(crate) fn facts_of(toml: &str) -> Facts {
+    let rules: Vec<&str> = RULES.iter().map(|rule| rule.name).collect();
+    let config = Config::parse("flankwise.toml", toml, &rules).expect("a sound configuration");
+    config.facts("part.nc").1
 }
 
 /// The findings of one rule with facts.

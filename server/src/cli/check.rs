@@ -3,11 +3,13 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use rules::checks::copy_drift::{Copy, copies};
 use rules::facts::Facts;
 use rules::finding::{FixKind, Severity};
 
 use super::args::{Check, CheckFormat, Threshold};
 use super::baseline::{Baselines, Gathered};
+use super::compared::Compared;
 use super::examine::{self, Examined, Job, Result as Work, each, examine_beside};
 use super::gate::{self, Choice, Watch, whole};
 use super::{Exit, Outcome, Stop, Streams};
@@ -27,6 +29,7 @@ struct Report {
     /// Rule and fingerprint of each finding, for a baseline that is written.
     prints: Vec<(&'static str, String)>,
     watch: Watch,
+    copies: Vec<Copy>,
 }
 
 pub(super) fn run(args: &Check, streams: &mut Streams<'_>) -> Outcome {
@@ -61,11 +64,16 @@ pub(super) fn run(args: &Check, streams: &mut Streams<'_>) -> Outcome {
     };
     let known = |job: &Job| baselines.known(job.facts.ci.baseline.as_deref(), &job.input.path);
     let printer = Printer::of(args, streams.colour);
-    let work = |job: &Job| {
-        examine_beside(job, known(job), |one| {
-            printer.report(&job.input.path, one, Watch::of(&job.facts, &one.judgement))
+    let work_with = |job: &Job, compared| {
+        examine_beside(job, known(job), compared, |one| {
+            let mut report =
+                printer.report(&job.input.path, one, Watch::of(&job.facts, &one.judgement));
+            report.copies = copies(&one.bytes, &one.program);
+            report
         })
     };
+    let work = |job: &Job| work_with(job, Vec::new());
+    let mut copies = Compared::of(&batch.jobs, &args.inputs)?;
     let threshold = |facts: &Facts| {
         let configured = || facts.ci.fail_on.map(Threshold::from);
         args.fail_on.or_else(configured).unwrap_or(Threshold::Error)
@@ -84,7 +92,13 @@ pub(super) fn run(args: &Check, streams: &mut Streams<'_>) -> Outcome {
                 sum.unread
                     .push((job.input.shown.clone(), uri(&job.input.path), why));
             }
-            Work::Done(report) => {
+            Work::Done(mut report) => {
+                let drifts = copies.drifts(job, &report.copies);
+                if !drifts.is_empty()
+                    && let Work::Done(again) = work_with(job, drifts)
+                {
+                    report = again;
+                }
                 sum.add(&job.input.path, report, threshold(&job.facts), streams)?;
             }
         }
@@ -261,6 +275,7 @@ impl Printer {
             counted: Statistics::of(&judgement.findings),
             prints,
             watch,
+            copies: Vec::new(),
         }
     }
 

@@ -7,7 +7,8 @@ use lexer::program::{Program, Settings};
 use lexer::source::Lines;
 use rayon::prelude::*;
 use rules::facts::Facts;
-use rules::judge::{Judgement, judge};
+use rules::finding::Finding;
+use rules::judge::{Judgement, judge_beside};
 
 use super::args::Inputs;
 use super::discover::{Input, gather};
@@ -190,13 +191,15 @@ pub(super) fn each<T: Send>(
 
 /// Reads and judges one input and shows it.
 pub(super) fn examine<T>(job: &Job, show: impl FnOnce(&Examined<'_>) -> T) -> Result<T> {
-    examine_beside(job, None, show)
+    examine_beside(job, None, Vec::new(), show)
 }
 
-/// The same beside the findings that are known already.
+/// The same beside the findings that are known already, and with those that come from comparing
+/// the program with others.
 pub(super) fn examine_beside<T>(
     job: &Job,
     known: Option<Known>,
+    compared: Vec<Finding>,
     show: impl FnOnce(&Examined<'_>) -> T,
 ) -> Result<T> {
     let bytes = match job.input.read() {
@@ -206,7 +209,7 @@ pub(super) fn examine_beside<T>(
     };
     let beside = Beside::of(Some(&job.input.path));
     let program = lexer::read_with(&bytes, &job.settings, &beside);
-    let mut judgement = judge(&bytes, &program, &job.settings, &job.facts);
+    let mut judgement = judge_beside(&bytes, &program, &job.settings, &job.facts, compared);
     let verdict = verdict(&bytes, &program, &mut judgement, known);
     Result::Done(show(&Examined {
         shown: &job.input.shown,
@@ -216,6 +219,19 @@ pub(super) fn examine_beside<T>(
         judgement,
         verdict,
     }))
+}
+
+/// Reads one input without judging it.
+pub(super) fn read_alone<T>(job: &Job, show: impl FnOnce(&[u8], &Program) -> T) -> Result<T> {
+    match job.input.read() {
+        Ok(Some(bytes)) => {
+            let beside = Beside::of(Some(&job.input.path));
+            let program = lexer::read_with(&bytes, &job.settings, &beside);
+            Result::Done(show(&bytes, &program))
+        }
+        Ok(None) => Result::Skipped,
+        Err(why) => Result::Unread(why),
+    }
 }
 
 /// Says that an input could not be read.

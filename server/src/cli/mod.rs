@@ -7,6 +7,7 @@ mod baseline;
 mod block;
 mod check;
 mod compare;
+mod compared;
 mod convert;
 mod discover;
 mod examine;

@@ -5,6 +5,7 @@ mod audit;
 mod beside;
 mod compare;
 mod config;
+mod copies;
 mod cut;
 mod discovery;
 mod fix;

@@ -51,6 +51,16 @@ pub(super) fn feed(
         return Feed::unknown("the feed is not written");
     };
     let Some(number) = word.value.number() else {
+        if let Some(mode) = machine.per_minute.filter(|mode| mode.value)
+            && machine.spindle.speed.is_none()
+            && !machine.spindle.surface_speed()
+            && let Some(lead) = machine.tied.lead(machine.units)
+        {
+            return Feed {
+                lead,
+                per_minute: Some((true, Some(mode.span))),
+            };
+        }
         return Feed::unknown("F is a variable or an expression, which is not evaluated");
     };
     let Some(length) = number.real(machine.units).filter(|f| *f > Length::ZERO) else {
