@@ -143,9 +143,9 @@ mod tests {
             ),
             (mill("m19\nx100."), mill("m19\ng80 g0 x100.")),
             (
-                "G20G90G94\nT5M6\nM29S600\nG0X0Y1.\nG84X1.Y1.Z-.75R.2F30.\nX2.\nZ4.M5\nM30\n"
+                "G20G90G94\nT5M6\nG0X0Y1.\nM29S600\nG84X1.Y1.Z-.75R.2F30.\nX2.\nZ4.M5\nM30\n"
                     .into(),
-                "G20G90G94\nT5M6\nM29S600\nG0X0Y1.\nG84X1.Y1.Z-.75R.2F30.\nX2.\nG80G0Z4.M5\nM30\n"
+                "G20G90G94\nT5M6\nG0X0Y1.\nM29S600\nG84X1.Y1.Z-.75R.2F30.\nX2.\nG80G0Z4.M5\nM30\n"
                     .into(),
             ),
         ];

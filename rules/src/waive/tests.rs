@@ -1,5 +1,5 @@
 use super::*;
-use crate::checks::testing::{assert_pairs, assert_silent, judged};
+use crate::checks::testing::{assert_pairs, assert_pairs_with, assert_silent, judged};
 
 const DAY: &str = "2026-11-25";
 
@@ -150,6 +150,7 @@ fn waivers_that_cover_nothing() {
             panic!("{bad}");
         };
         assert_eq!(&crate::checks::testing::mended(bad, finding), good);
+        assert_pairs_with("waiver-expired", &facts(), &[(bad, good)]);
         assert!(!judgement.findings.iter().any(|f| f.rule == "waiver-unused"));
     }
     let at_the_end = judged("G21\nT0303 (ALLOW WRONG-SIDE, AS ORDERED)\nM30\n", &facts());
@@ -223,6 +224,17 @@ fn notes_that_cannot_be_read() {
         };
         assert!(finding.message.contains(why), "{}", finding.message);
         assert!(finding.help.contains(help), "{}", finding.help);
+    }
+    let notes = [
+        "(ALLOW WRONG-SIDE)",
+        "(ALLOW WRONG-SIDE, AS ORDERED, UNTIL 31.3.2027)",
+        "(ALLOW WRONG-SITE, AS ORDERED)",
+        "; allow wrong-side",
+        "N50 (ALLOW WRONG-SIDE, ...)",
+    ];
+    for (at, note) in notes.into_iter().enumerate() {
+        let (bad, good) = (sound(&format!("{note}\n")), sound(""));
+        assert_pairs_with("waiver-unreadable", &facts(), &[(&bad[at], &good[at])]);
     }
     assert_silent(
         "waiver-unreadable",
