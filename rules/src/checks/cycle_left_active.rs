@@ -141,7 +141,12 @@ mod tests {
                 mill("T6 M6\nX50. Y20.\nG0 Z9."),
                 mill("T6 M6\nG80 G0 X50. Y20.\nG0 Z9."),
             ),
-            (mill("m19\nx100."), mill("m19\ng80 g0 x100.")),
+            (
+                mill("m19\nx100.").replace("G84", "G74").replace("M3", "M4"),
+                mill("m19\ng80 g0 x100.")
+                    .replace("G84", "G74")
+                    .replace("M3", "M4"),
+            ),
             (
                 "G20G90G94\nT5M6\nG0X0Y1.\nM29S600\nG84X1.Y1.Z-.75R.2F30.\nX2.\nZ4.M5\nM30\n"
                     .into(),

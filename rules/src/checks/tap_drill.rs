@@ -222,7 +222,10 @@ mod tests {
     fn found_and_mended() {
         let texts = [
             (mill("DRILL 7.0", "M8 TAP"), mill("DRILL 6.8", "M8 TAP")),
-            (mill("6.0MM DRILL", "M8 TAP"), mill("6.8MM DRILL", "M8 TAP")),
+            (
+                mill("6.0MM DRILL", "M8 TAP").replace("M29 S300", "G95").replace("F375.00", "F1.25"),
+                mill("6.8MM DRILL", "M8 TAP").replace("M29 S300", "G95").replace("F375.00", "F1.25"),
+            ),
             (mill("DRILL 6.8", "TAP M8X1"), mill("DRILL 7.0", "TAP M8X1")),
             (mill("BOHRER 8.0", "THREAD M10-6H"), mill("BOHRER 8.5", "THREAD M10-6H")),
             (mill("#3 DRILL", "1/4-20 TAP"), mill("#7 DRILL", "1/4-20 TAP")),
