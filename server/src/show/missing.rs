@@ -11,7 +11,7 @@ use super::text::plural;
 use super::visible;
 
 /// Facts told by a run; the others are counted.
-const TOLD: usize = 5;
+const TOLD: usize = 3;
 
 /// A fact as data.
 #[derive(Serialize)]
