@@ -15,6 +15,7 @@ pub mod gauge;
 pub mod identify;
 pub mod judge;
 pub mod measure;
+pub mod missing;
 pub mod nearest;
 pub mod rewrite;
 pub mod standards;

@@ -235,14 +235,14 @@ fn removal(bytes: &[u8], program: &Program, allow: &Allow) -> Fix {
     }
 }
 
-/// What is wrong with a waiver of the configuration, seen over a whole run: whether it was
-/// `used`, and whether every file that it is for was looked at (`complete`). The places of the
+/// What is wrong with a waiver of the configuration, seen over a whole run: how many findings it
+/// covered (`used`), and whether every file that it is for was looked at (`complete`). The places of the
 /// finding are those of the configuration's text.
 #[must_use]
 pub fn of_config(
     waiver: &Waiver,
     today: Option<Date>,
-    used: bool,
+    used: usize,
     complete: bool,
 ) -> Option<Finding> {
     let found = |rule: &Rule, message: String| {
@@ -265,7 +265,21 @@ pub fn of_config(
                 .help("mend what the rule reports and remove the waiver, or let who signed it set a new date"),
         );
     }
-    (complete && !used).then(|| {
+    if let Some(most) = waiver.max_uses
+        && used > most as usize
+    {
+        return Some(
+            found(
+                &waivers::EXPIRED,
+                format!("the waiver of {name} covers {used} findings, it was signed for {most}"),
+            )
+            .because(format!("max_uses = {most}"))
+            .help(
+                "mend the findings that came on top, or let who signed the waiver set a new number",
+            ),
+        );
+    }
+    (complete && used == 0).then(|| {
         found(
             &waivers::UNUSED,
             format!("the waiver of {name} covers nothing"),

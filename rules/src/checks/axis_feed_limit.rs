@@ -181,7 +181,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::{findings, judged, judged_with};
+    use crate::checks::testing::{assert_mended, findings, judged, judged_with};
     use crate::facts::{Facts, Machine};
     use crate::finding::Severity;
 
@@ -270,5 +270,16 @@ mod tests {
             judged_with(RULE, &text, &machine(Some(3000.0), None)).len(),
             1
         );
+    }
+
+    #[test]
+    fn mended_by_a_slower_spindle() {
+        assert_mended(RULE, &machine(Some(3000.0), None), &FAST);
+        let more = [
+            "G90 G95 G18 DIAMON\nT=\"THREAD60\" D1\nG97 S2500 M3\nG0 X26 Z8\nCYCLE99(0,20,-30,20,5,1,0.92,0.05,30,0,5,1,1.5,1300101,1)\nG0 X150 Z100\nM30\n",
+            "G90 G95\nT050505\nG97 S1500 M3\nG0 X30. Z9.\nG71 X20.32 Z-30. B60 D.8 U.1 H3.68 F3. M32 M73\nG0 X150. Z100.\nM2\n",
+            "G21 G18 G99\nT0505\nG97 S1600 M3\nG0 X26. Z6.\nG82 X18.916 Z-28. F2.5\nG82 X18.466 Z-28. F2.5\nG82 X18.122 Z-28. F2.5\nG82 X17.83 Z-28. F2.5\nG82 X17.574 Z-28. F2.5\nG82 X17.344 Z-28. F2.5\nG82 X17.13 Z-28. F2.5\nG82 X16.932 Z-28. F2.5\nG0 X150. Z100.\nM30\n",
+        ];
+        assert_mended(RULE, &machine(Some(3000.0), None), &more);
     }
 }

@@ -58,7 +58,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
 mod tests {
     use std::collections::BTreeMap;
 
-    use crate::checks::testing::{findings, judged_with};
+    use crate::checks::testing::{assert_pairs_with, findings, judged_with};
     use crate::facts::{Facts, Setting};
     use crate::finding::Severity;
 
@@ -83,7 +83,7 @@ mod tests {
             assert_eq!(found[0].severity, Severity::Warning);
             assert!(findings(RULE, &bad).is_empty());
             let good = text.replace('@', "(THREAD M30X2-6G)\n");
-            assert!(judged_with(RULE, &good, &facts).is_empty(), "{good}");
+            assert_pairs_with(RULE, &facts, &[(&bad, &good)]);
         }
     }
 }

@@ -163,8 +163,10 @@ mod tests {
                 mill("M24X3, CUTTER 12, FEED 200", "6.", "F100."),
             ),
             (
-                mill("M24X3, FEED 200, CUTTER 18", "3.", "F30."),
-                mill("M24X3, FEED 200, CUTTER 18", "3.", "F50."),
+                mill("M24X3, FEED 200, CUTTER 18", "3.", "F30.")
+                    .replace("G3 Z-9. I-3.", "G91 G3 Z3. I-3.\nG90"),
+                mill("M24X3, FEED 200, CUTTER 18", "3.", "F50.")
+                    .replace("G3 Z-9. I-3.", "G91 G3 Z3. I-3.\nG90"),
             ),
             (
                 mill("M24X3, FEED 240", "4.", "F240.0").replace("(THREAD MILL)", "(THREAD MILL D16)"),

@@ -131,6 +131,14 @@ mod tests {
         )
     }
 
+    /// The same with a left-hand tap.
+    fn left(tail: &str) -> String {
+        mill(tail)
+            .replace("G84", "G74")
+            .replace("S300 M3", "S300 M4")
+            .replace("M8 TAP", "M8 LH TAP")
+    }
+
     #[test]
     fn found_and_mended() {
         let texts = [
@@ -141,11 +149,11 @@ mod tests {
                 mill("T6 M6\nX50. Y20.\nG0 Z9."),
                 mill("T6 M6\nG80 G0 X50. Y20.\nG0 Z9."),
             ),
-            (mill("m19\nx100."), mill("m19\ng80 g0 x100.")),
+            (left("m19\nx100."), left("m19\ng80 g0 x100.")),
             (
-                "G20G90G94\nT5M6\nM29S600\nG0X0Y1.\nG84X1.Y1.Z-.75R.2F30.\nX2.\nZ4.M5\nM30\n"
+                "G20G90G94\nT5M6\nG0X0Y1.\nM29S600\nG84X1.Y1.Z-.75R.2F30.\nX2.\nZ4.M5\nM30\n"
                     .into(),
-                "G20G90G94\nT5M6\nM29S600\nG0X0Y1.\nG84X1.Y1.Z-.75R.2F30.\nX2.\nG80G0Z4.M5\nM30\n"
+                "G20G90G94\nT5M6\nG0X0Y1.\nM29S600\nG84X1.Y1.Z-.75R.2F30.\nX2.\nG80G0Z4.M5\nM30\n"
                     .into(),
             ),
         ];

@@ -170,8 +170,8 @@ mod tests {
                     "G20\n(THREAD 3/4-10 UNC-2A LH)\nG97 S700 M4\nG0X.9Z.4\nG76X.6273Z-1.75K.0613D0150A60F.1\n",
                 ),
                 (
-                    "; THREAD M24x2-LH\nG21 G18 G7 G90\nS800 M3\nG0 X28 Z8\nG76 P2 Z-30 I-4 J0.35 R2 K1.227 Q27\n",
-                    "; THREAD M24x2-LH\nG21 G18 G7 G90\nS800 M4\nG0 X28 Z8\nG76 P2 Z-30 I-4 J0.35 R2 K1.227 Q27\n",
+                    "; THREAD M24x2-LH\nG21 G18 G7 G90\nS800 M3\nG0 X28 Z8\nG76 P2 Z-30 I-4 J0.7 R2 K2.454 Q27\n",
+                    "; THREAD M24x2-LH\nG21 G18 G7 G90\nS800 M4\nG0 X28 Z8\nG76 P2 Z-30 I-4 J0.7 R2 K2.454 Q27\n",
                 ),
             ],
         );

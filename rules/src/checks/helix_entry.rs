@@ -123,6 +123,11 @@ mod tests {
         )
     }
 
+    /// The turn of the thread in incremental words.
+    fn turned(text: String) -> String {
+        text.replace("G3 X4. Y0 Z-10.5 I-4. J0", "G91 G3 X0 Y0 Z1.5 I-4. J0\nG90")
+    }
+
     #[test]
     fn found_and_mended() {
         let straight = "G1 X0";
@@ -146,8 +151,16 @@ mod tests {
             ),
             // From the far side: half a turn.
             (
-                mill("X-2. Y0", "G1 Z-12.2 F99.\nG3 X4. Y0 Z-12. I3.", straight),
-                mill("X-2. Y0", "G1 Z-12.75 F99.\nG3 X4. Y0 Z-12. I3.", straight),
+                turned(mill(
+                    "X-2. Y0",
+                    "G1 Z-12.2 F99.\nG3 X4. Y0 Z-12. I3.",
+                    straight,
+                )),
+                turned(mill(
+                    "X-2. Y0",
+                    "G1 Z-12.75 F99.\nG3 X4. Y0 Z-12. I3.",
+                    straight,
+                )),
             ),
             // Off the thread without an advance.
             (
@@ -158,6 +171,11 @@ mod tests {
             (
                 mill("X0 Y0", "G1 Z-11.5 F99.\nG3 X4. Y0 Z-12. I2.", straight),
                 mill("X0 Y0", "G1 Z-12.375 F99.\nG3 X4. Y0 Z-12. I2.", straight),
+            ),
+            // Clockwise and downwards, upwards onto the thread.
+            (
+                mill("X0 Y0", "G1 Z-9.5 F99.\nG3 X4. Y0 Z-9. I2.", straight).replace("G3", "G2"),
+                mill("X0 Y0", "G1 Z-8.625 F99.\nG3 X4. Y0 Z-9. I2.", straight).replace("G3", "G2"),
             ),
         ];
         let pairs: Vec<(&str, &str)> = texts

@@ -88,8 +88,8 @@ mod tests {
                     "G21\nT0303\n(THREAD G 2 A)\nG97 S300 M3\nG0 X64. Z8.\nX58.\nG32 Z-40. F2.3091\nG0 X64.\nZ8.\nX56.656\nG32 Z-40. F2.3091\nG0 X64.\n",
                 ),
                 (
-                    "; THREAD 1 1/2-12 UNF-2A\nG20 G18 G7 G90\nG97 S500 M3\nG0 X1.7 Z.4\nG76 P0.083 Z-1.5 I-0.1 J0.02 R2 K.0511 Q29.5\n",
-                    "; THREAD 1 1/2-12 UNF-2A\nG20 G18 G7 G90\nG97 S500 M3\nG0 X1.7 Z.4\nG76 P0.083333 Z-1.5 I-0.1 J0.02 R2 K.0511 Q29.5\n",
+                    "; THREAD 1 1/2-12 UNF-2A\nG20 G18 G7 G90\nG97 S500 M3\nG0 X1.7 Z.4\nG76 P0.083 Z-1.5 I-0.2 J0.03 R2 K.1022 Q29.5\n",
+                    "; THREAD 1 1/2-12 UNF-2A\nG20 G18 G7 G90\nG97 S500 M3\nG0 X1.7 Z.4\nG76 P0.083333 Z-1.5 I-0.2 J0.03 R2 K.1022 Q29.5\n",
                 ),
             ],
         );

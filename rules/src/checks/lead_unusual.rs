@@ -178,13 +178,13 @@ mod tests {
             RULE,
             &[
                 (
-                    "G21\nG97 S800 M3\nG0 X24. Z8.\nX18.\nG32 Z-20. F1.3\nG0 X24.\nZ8.\nX17.546\nG32 Z-20. F1.3\n",
-                    "G21\nG97 S800 M3\nG0 X24. Z8.\nX18.\nG32 Z-20. F2.\nG0 X24.\nZ8.\nX17.546\nG32 Z-20. F2.\n",
+                    "G21\nG97 S800 M3\nG0 X24. Z8.\nX19.\nG32 Z-20. F1.3\nG0 X24.\nZ8.\nX18.2\nG32 Z-20. F1.3\nG0 X24.\nZ8.\nX17.546\nG32 Z-20. F1.3\n",
+                    "G21\nG97 S800 M3\nG0 X24. Z8.\nX19.\nG32 Z-20. F2.\nG0 X24.\nZ8.\nX18.2\nG32 Z-20. F2.\nG0 X24.\nZ8.\nX17.546\nG32 Z-20. F2.\n",
                 ),
                 // An internal thread with a mistyped lead.
                 (
-                    "G21\nG97 S700 M3\nG0 X31. Z10.\nG92 X33.6 Z-27. F3.3\nX34.2\nX36.\n",
-                    "G21\nG97 S700 M3\nG0 X31. Z10.\nG92 X33.6 Z-27. F3.\nX34.2\nX36.\n",
+                    "G21\nG97 S700 M3\nG0 X31. Z10.\nG92 X33.8 Z-27. F3.3\nX34.7\nX35.4\nX36.\n",
+                    "G21\nG97 S700 M3\nG0 X31. Z10.\nG92 X33.8 Z-27. F3.\nX34.7\nX35.4\nX36.\n",
                 ),
                 (
                     "G21\nG97 S700 M3\nG0 X34. Z8.\nG76 P020055 Q80 R0.05\nG76 X27.546 Z-36. P1227 Q350 F2.2\n",

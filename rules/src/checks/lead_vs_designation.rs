@@ -235,8 +235,8 @@ mod tests {
             &[
                 // Strokes: every F of the section.
                 (
-                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG0 X20. Z8.\nX15.\nG32 Z-30. F1.5\nG0 X20.\nZ8.\nX14.\nG32 Z-30. F1.5\n",
-                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG0 X20. Z8.\nX15.\nG32 Z-30. F2.0\nG0 X20.\nZ8.\nX14.\nG32 Z-30. F2.0\n",
+                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG0 X20. Z8.\nX15.\nG32 Z-30. F1.5\nG0 X20.\nZ8.\nX14.2\nG32 Z-30. F1.5\nG0 X20.\nZ8.\nX13.546\nG32 Z-30. F1.5\n",
+                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG0 X20. Z8.\nX15.\nG32 Z-30. F2.0\nG0 X20.\nZ8.\nX14.2\nG32 Z-30. F2.0\nG0 X20.\nZ8.\nX13.546\nG32 Z-30. F2.0\n",
                 ),
                 // Boxes A, B, C: one F in force for all.
                 (
@@ -253,8 +253,8 @@ mod tests {
                 ),
                 // The pitch written for the lead of two starts.
                 (
-                    "G21\nT0303\n(THREAD M40XPH6P3-6G)\nG97 S300 M3\nG0 X45. Z18.\nG76 P020060 Q60 R0.03\nG76 X36.319 Z-60. P1841 Q400 F3.\n",
-                    "G21\nT0303\n(THREAD M40XPH6P3-6G)\nG97 S300 M3\nG0 X45. Z18.\nG76 P020060 Q60 R0.03\nG76 X36.319 Z-60. P1841 Q400 F6.\n",
+                    "G21\nT0303\n(THREAD M40XPH6P3-6G)\nG97 S300 M3\nG0 X45. Z18.\nG92 X39. Z-60. F3. Q0\nX39. Q180000\nX37.9 Q0\nX37.9 Q180000\nX37. Q0\nX37. Q180000\nX36.319 Q0\nX36.319 Q180000\nG0 X90.\n",
+                    "G21\nT0303\n(THREAD M40XPH6P3-6G)\nG97 S300 M3\nG0 X45. Z18.\nG92 X39. Z-60. F6. Q0\nX39. Q180000\nX37.9 Q0\nX37.9 Q180000\nX37. Q0\nX37. Q180000\nX36.319 Q0\nX36.319 Q180000\nG0 X90.\n",
                 ),
                 // Threads per inch for a lead.
                 (
@@ -267,8 +267,8 @@ mod tests {
                 ),
                 // No F in the thread: the turning feed before is still in force.
                 (
-                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG1 X20. F0.2\nG0 X20. Z8.\nX14.\nG32 Z-30.\nG0 X20.\nZ8.\nX13.546\nG32 Z-30.\n",
-                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG1 X20. F0.2\nG0 X20. Z8.\nX14.\nG32 Z-30. F2.0\nG0 X20.\nZ8.\nX13.546\nG32 Z-30.\n",
+                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG1 X20. F0.2\nG0 X20. Z8.\nX15.\nG32 Z-30.\nG0 X20.\nZ8.\nX14.2\nG32 Z-30.\nG0 X20.\nZ8.\nX13.546\nG32 Z-30.\n",
+                    "G21\nT0303 (THREAD M16X2-6G)\nG97 S900 M3\nG1 X20. F0.2\nG0 X20. Z8.\nX15.\nG32 Z-30. F2.0\nG0 X20.\nZ8.\nX14.2\nG32 Z-30.\nG0 X20.\nZ8.\nX13.546\nG32 Z-30.\n",
                 ),
             ],
         );

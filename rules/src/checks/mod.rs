@@ -86,6 +86,7 @@ mod tap_drill;
 mod tap_feed;
 mod tap_hand;
 mod tap_mode;
+mod tap_speed;
 mod taper_direction;
 mod taper_word;
 #[cfg(test)]
@@ -186,6 +187,7 @@ pub static RULES: &[&Rule] = &[
     &tap_feed::RULE,
     &tap_hand::RULE,
     &tap_mode::RULE,
+    &tap_speed::RULE,
     &taper_direction::RULE,
     &taper_word::RULE,
     &thread_into_shoulder::RULE,

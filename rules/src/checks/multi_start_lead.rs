@@ -276,6 +276,17 @@ mod tests {
 
     const RULE: &str = "multi-start-lead";
 
+    /// One stroke a start, at each of four diameters.
+    fn strokes(head: &str, code: &str, angles: &[u32]) -> String {
+        let mut text = format!("{head}\nG97 S300 M3\nG0 X34. Z18.\n");
+        for x in ["29.2", "28.5", "27.95", "27.546"] {
+            for angle in angles {
+                text += &format!("X{x}\n{code}{angle}\nG0 X34.\nZ18.\n");
+            }
+        }
+        text
+    }
+
     #[test]
     fn found_in_every_syntax() {
         assert_pairs(
@@ -293,13 +304,29 @@ mod tests {
                 ),
                 // Three starts by angle, one of them twice the shift.
                 (
-                    "G21\nT0303\nG97 S300 M3\nG0 X34. Z8.\nX28.\nG32 Z-30. F6. Q0\nG0 X34.\nZ8.\nX28.\nG32 Z-30. F6. Q120000\nG0 X34.\nZ8.\nX28.\nG32 Z-30. F6. Q180000\nG0 X34.\nZ8.\n",
-                    "G21\nT0303\nG97 S300 M3\nG0 X34. Z8.\nX28.\nG32 Z-30. F6. Q0\nG0 X34.\nZ8.\nX28.\nG32 Z-30. F6. Q120000\nG0 X34.\nZ8.\nX28.\nG32 Z-30. F6. Q240000\nG0 X34.\nZ8.\n",
+                    &strokes(
+                        "G21\nT0303\n(THREAD M30XPH6P2-6G)",
+                        "G32 Z-30. F6. Q",
+                        &[0, 120_000, 180_000],
+                    ),
+                    &strokes(
+                        "G21\nT0303\n(THREAD M30XPH6P2-6G)",
+                        "G32 Z-30. F6. Q",
+                        &[0, 120_000, 240_000],
+                    ),
                 ),
                 // Degrees for thousandths.
                 (
-                    "G21 G90 G95\nT0707\nG97 S300 M3\nG0 X34. Z8.\nX28.\nG33 Z-30. F4. Q0\nG0 X34.\nZ8.\nX28.\nG33 Z-30. F4. Q180\nG0 X34.\nZ8.\n",
-                    "G21 G90 G95\nT0707\nG97 S300 M3\nG0 X34. Z8.\nX28.\nG33 Z-30. F4. Q0\nG0 X34.\nZ8.\nX28.\nG33 Z-30. F4. Q180000\nG0 X34.\nZ8.\n",
+                    &strokes(
+                        "G21 G90 G95\nT0707\n(THREAD M30XPH4P2-6G)",
+                        "G33 Z-30. F4. Q",
+                        &[0, 180],
+                    ),
+                    &strokes(
+                        "G21 G90 G95\nT0707\n(THREAD M30XPH4P2-6G)",
+                        "G33 Z-30. F4. Q",
+                        &[0, 180_000],
+                    ),
                 ),
                 // Only one of two starts.
                 (

@@ -222,7 +222,7 @@ mod tests {
                 // A trapezoidal thread and the flat of its tool: Tr 40x7 has 2.294 mm at its root.
                 (
                     "G21\n(THREAD TR 40X7-7E, FLAT 2.6)\nG97 S120 M3\nG0 X44. Z28.\nG76 P010030 Q80 R0.03\nG76 X32.1 Z-80. P4000 Q400 F7.\n",
-                    "G21\n(THREAD TR 40X7-7E, FLAT 2.2)\nG97 S120 M3\nG0 X44. Z28.\nG76 P010030 Q80 R0.03\nG76 X31.9 Z-80. P4000 Q400 F7.\n",
+                    "G21\n(THREAD TR 40X7-7E, FLAT 2.2)\nG97 S120 M3\nG0 X44. Z28.\nG76 P010030 Q80 R0.03\nG76 X31.35 Z-80. P4000 Q400 F7.\n",
                 ),
             ],
         );

@@ -308,7 +308,7 @@ impl Limits<'_, '_> {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::{findings, judged_with};
+    use crate::checks::testing::{assert_pairs_with, findings, judged_with};
     use crate::facts::{Config, FILE_NAME, Facts};
 
     const RULE: &str = "outside-shop-limits";
@@ -362,33 +362,45 @@ mod tests {
         let strokes = "G21\n(THREAD M16X2-6G)\nG97 S900 M3\nG0 X20. Z8.\nX15.\nG32 Z-30. F2.\nG0 X20.\nZ8.\nX14.2\nG32 Z-30. F2.\nG0 X20.\nZ8.\nX13.546\nG32 Z-30. F2.\nG0 X20.\n";
         let drive_line = "; THREAD M24x2-6g\nG21 G18 G8 G90\nG97 S800 M3\nG0 X14 Z8\nG76 P2 Z-30 I-2 J0.45 R2 K1.227 Q27\n";
         let system_b = "G21 G90 G95\nT0707\n(THREAD M42X1.5-6G)\nG97 S600 M3\nG0 X46. Z6.\nG78 X41.1 Z-20. F1.5\nX40.6\nX40.16\nG0 X90.\n";
-        for (text, wrong, right) in [
+        for (text, wrong, right, mend) in [
             (
                 two_block,
                 "first_pass_max_mm = 0.4",
                 "first_pass_max_mm = 0.5",
+                ("Q500", "Q400"),
             ),
             (
                 one_block,
                 "first_pass_max_mm = 0.4",
                 "first_pass_max_mm = 0.55",
+                ("D0200", "D0150"),
             ),
-            (strokes, "max_area_mm2 = 0.2", "max_area_mm2 = 0.6"),
+            (
+                strokes,
+                "first_pass_max_mm = 0.45",
+                "first_pass_max_mm = 0.5",
+                ("X15.", "X15.2"),
+            ),
             (
                 drive_line,
                 "first_pass_max_mm = 0.4",
                 "first_pass_max_mm = 0.5",
+                ("J0.45", "J0.4"),
             ),
             (
                 system_b,
                 "speed_m_min = [90, 120]",
                 "speed_m_min = [70, 90]",
+                ("S600", "S800"),
             ),
         ] {
             let found = judged_with(RULE, text, &facts(&format!("[limits]\n{wrong}\n")));
             assert_eq!(found.len(), 1, "{text}{found:?}");
             let found = judged_with(RULE, text, &facts(&format!("[limits]\n{right}\n")));
             assert!(found.is_empty(), "{text}{found:?}");
+            let mended = text.replace(mend.0, mend.1);
+            let facts = facts(&format!("[limits]\n{wrong}\n"));
+            assert_pairs_with(RULE, &facts, &[(text, &mended)]);
         }
     }
 

@@ -150,12 +150,12 @@ mod tests {
                 mill("M10X1.5, CUTTER 6", "2.", "1.5"),
             ),
             (
-                mill("M10X1.5, CUTTER 8.4", "0.8", "1.5"),
-                mill("M10X1.5, CUTTER 5", "2.5", "1.5"),
+                mill("M10X1.5, CUTTER 8.4", "0.8", "1.5").replace("G91 G3 Z1.5", "G3 Z-10.5"),
+                mill("M10X1.5, CUTTER 5", "2.5", "1.5").replace("G91 G3 Z1.5", "G3 Z-10.5"),
             ),
             (
-                mill("M24X3, CUTTER 20", "2.", "3."),
-                mill("M24X3, CUTTER 12", "6.", "3."),
+                mill("M24X3, CUTTER 20", "2.", "-3.").replace("G3", "G2"),
+                mill("M24X3, CUTTER 12", "6.", "-3.").replace("G3", "G2"),
             ),
             // The path alone tells the cutter.
             (

@@ -181,7 +181,7 @@ fn angle(rule: &Rule, cx: &Context<'_>, tool: &ToolFact) -> Option<Finding> {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::{judged, judged_with};
+    use crate::checks::testing::{assert_pairs_with, judged, judged_with};
     use crate::facts::{Config, FILE_NAME, Facts};
     use crate::finding::Severity;
 
@@ -240,6 +240,14 @@ mod tests {
             assert_eq!(found.len(), 1, "{text}{wrong}");
             let good = judged_with(RULE, text, &facts(right));
             assert!(good.is_empty(), "{text}{right}{good:?}");
+            // One of two starts is a fault of its own.
+            if text == two_starts {
+                continue;
+            }
+            // Both tools stand in the turret, and the program calls the wrong one.
+            let both = facts(&format!("{wrong}\n[[tool]]\nnumber = 4\n{right}"));
+            let other = text.replace("T0303", "T0404").replace("T3", "T4");
+            assert_pairs_with(RULE, &both, &[(text, &other)]);
         }
     }
 

@@ -120,7 +120,7 @@ mod tests {
         };
         let plunge = |x: &str| {
             format!(
-                "G21\nT0101\nG96 S180 M3\nG0 X30. Z2.\nG1 Z-36. F0.2\nX46.\nZ-60.\nG0 X100. Z100.\nT0202\nG0 X48. Z-36.\nG1 X{x} F0.08\nG0 X48.\nG0 X100. Z100.\n"
+                "G21\nT0101\nG96 S180 M3\nG0 X30. Z2.\nG1 Z-38. F0.2\nX46.\nZ-60.\nG0 X100. Z100.\nT0202\nG0 X48. Z-38.\nG1 X{x} F0.08\nZ-36.\nX48.\nG0 X100. Z100.\n"
             )
         };
         let cycle = |x: &str| {

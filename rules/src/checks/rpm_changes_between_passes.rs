@@ -205,7 +205,7 @@ fn speed_of(spindle: &Spindle) -> Option<Mark<f64>> {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::{findings, judged_with};
+    use crate::checks::testing::{assert_mended, findings, judged_with};
     use crate::facts::{Facts, Machine};
     use crate::finding::Severity;
 
@@ -215,7 +215,7 @@ mod tests {
     fn found_in_every_list_and_in_a_second_call() {
         for text in [
             "G21\nT0303\nG97 S900 M3\nG0 X20. Z8.\nX15.6\nG32 Z-42. F2.\nG0 X20.\nZ8.\nS1200\nX15.2\nG32 Z-42. F2.\nG0 X20.\n",
-            "G21\nT0303\nG97 S900 M3\nG0 X34. Z8.\nG92 X29. Z-36. F2.\nX28.\nX27.7 S1200\nX27.546\nG0 X50.\n",
+            "G21\nT0303\nG97 S900 M3\nG0 X34. Z8.\nG92 X29.2 Z-36. F2.\nX28.5\nX27.9 S1200\nX27.546\nG0 X50.\n",
             "G21 G90 G95\nT0303\ng97s900m3\ng0x34.z8.\ng78x29.z-36.f2.\nx28.\ns1200\nx27.546\ng0x50.\n",
             "G71\nG90 G95\nT0303\nG97 S900 M3\nG0 X34. Z8.\nG21 X29. Z-36. F2.\nX28.\nX27.546 S1200\nG0 X50.\n",
             "G20\nT0303\nG97 S900 M3\nG0 X1.3 Z.3\nX1.15\nG32 Z-1. F.0833\nG0 X1.3\nZ.3\nX1.1 S1200\nG32 Z-1. F.0833\n",
@@ -230,6 +230,7 @@ mod tests {
             assert_eq!(found[0].fixes[0].edits[0].text.to_uppercase(), "S900");
             let mended = text.replace("S1200", "S900").replace("s1200", "S900");
             assert!(findings(RULE, &mended).is_empty(), "{mended}");
+            assert_mended(RULE, &Facts::default(), &[text]);
         }
     }
 

@@ -150,7 +150,7 @@ mod tests {
             "X29.\nG32 Z-@ F1.5\nG0 X34.\nZ8.\nX28.1\nG32 Z-@ F1.5\nG0 X34.\nZ8.\n",
             "G97 S1500\nG76 P020060 Q60 R0.03\nG76 X27.546 Z-@ P1227 Q350 F2.\nM30\n",
         ];
-        let texts: Vec<(String, String)> = bodies
+        let mut texts: Vec<(String, String)> = bodies
             .iter()
             .map(|body| {
                 (
@@ -159,6 +159,13 @@ mod tests {
                 )
             })
             .collect();
+        // G-code system B: absolute and per turn by their own codes.
+        let system_b = SHAFT.replace("G21\n", "G21 G90 G95\nG92 S2000\n");
+        let strokes = "X29.\nG33 Z-@ F2.\nG0 X34.\nZ8.\nX27.546\nG33 Z-@ F2.\nG0 X34.\nZ8.\n";
+        texts.push((
+            format!("{system_b}{}", strokes.replace('@', "31.3")),
+            format!("{system_b}{}", strokes.replace('@', "33.")),
+        ));
         let texts: Vec<(&str, &str)> = texts
             .iter()
             .map(|(a, b)| (a.as_str(), b.as_str()))

@@ -116,7 +116,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::findings;
+    use crate::checks::testing::{assert_mended, findings};
+    use crate::facts::Facts;
 
     const RULE: &str = "speed-above-clamp";
 
@@ -156,5 +157,14 @@ mod tests {
         ] {
             assert!(findings(RULE, text).is_empty(), "{text}");
         }
+    }
+
+    #[test]
+    fn mended_by_the_clamp() {
+        assert_mended(RULE, &Facts::default(), &ABOVE);
+        let more = [
+            "G90 G95 G18 DIAMON\nT=\"THREAD60\" D1\nLIMS=1000\nG97 S1200 M3\nG0 X26 Z8\nCYCLE99(0,20,-30,20,5,1,0.92,0.05,30,0,5,1,1.5,1300101,1)\nG0 X150 Z100\nM30\n",
+        ];
+        assert_mended(RULE, &Facts::default(), &more);
     }
 }

@@ -164,8 +164,8 @@ mod tests {
                     "G20\nT0303\nG97 S700 M3\nG0X.9Z.4\nG76X.6273Z-1.5K.0613D0150A60F.1\nG0X4.\n",
                 ),
                 (
-                    "G21 G18 G7 G90\nG0 X28 Z8\nS800 M3\nG76 P2 Z-30 I-4 J0.35 R2 K1.227 Q27\nM2\n",
-                    "G21 G18 G7 G90\nS800 M3\nG0 X28 Z8\nG76 P2 Z-30 I-4 J0.35 R2 K1.227 Q27\nM2\n",
+                    "G21 G18 G7 G90\nG0 X28 Z8\nS800 M3\nG76 P2 Z-30 I-4 J0.7 R2 K2.454 Q27\nM2\n",
+                    "G21 G18 G7 G90\nS800 M3\nG0 X28 Z8\nG76 P2 Z-30 I-4 J0.7 R2 K2.454 Q27\nM2\n",
                 ),
             ],
         );

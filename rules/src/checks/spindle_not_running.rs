@@ -234,7 +234,7 @@ fn may_start(block: &Block) -> Option<Span> {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::{findings, judged};
+    use crate::checks::testing::{assert_pairs, findings, judged};
     use crate::facts::Facts;
     use crate::finding::Severity;
 
@@ -279,6 +279,7 @@ mod tests {
             assert_ne!(mended, text);
             assert!(findings(RULE, &mended).is_empty(), "{mended}");
             assert!(!not_judged(&mended), "{mended}");
+            assert_pairs(RULE, &[(text, &mended)]);
         }
     }
 

@@ -90,7 +90,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::findings;
+    use crate::checks::testing::{assert_pairs, findings};
 
     const RULE: &str = "surface-speed-in-thread";
 
@@ -103,6 +103,9 @@ mod tests {
             "G20\nT0303\nG96 S400 M3\nG0 X1.3 Z.3\nX1.15\nG32 Z-1. F.0833\nG0 X1.3\nZ.3\nX1.1\nG32 Z-1. F.0833\n",
             "G20\nT0505\nG96 S400 M3\nG0X.9Z.4\nG76X.62Z-1.75K.0613D0150A60F.1\n",
             "G21 G18 G8 G90\nG96 D2000 S100 M3\nG0 X17 Z8\nG76 P2 Z-30 I-2 J0.35 R2 K1.227 Q27\n",
+            "G90 G95 G18 DIAMON\nT=\"THREAD60\" D1\nG96 S150 M3\nG0 X26 Z8\nCYCLE99(0,20,-30,20,5,1,0.92,0.05,30,0,5,1,1.5,1300101,1)\nG0 X150 Z100\nM30\n",
+            "G90 G95\nT050505\nG96 S150 M3\nG0 X30. Z9.\nG71 X20.32 Z-30. B60 D.8 U.1 H3.68 F3. M32 M73\nG0 X150. Z100.\nM2\n",
+            "G21 G18 G99\nT0505\nG96 S150 M3\nG0 X26. Z6.\nG82 X18.916 Z-28. F2.5\nG82 X18.466 Z-28. F2.5\nG82 X18.122 Z-28. F2.5\nG82 X17.83 Z-28. F2.5\nG82 X17.574 Z-28. F2.5\nG82 X17.344 Z-28. F2.5\nG82 X17.13 Z-28. F2.5\nG82 X16.932 Z-28. F2.5\nG0 X150. Z100.\nM30\n",
         ] {
             assert_eq!(findings(RULE, text).len(), 1, "{text}");
             let mended = text
@@ -110,6 +113,7 @@ mod tests {
                 .replace("g96", "g97")
                 .replace(" D2000", "");
             assert!(findings(RULE, &mended).is_empty(), "{mended}");
+            assert_pairs(RULE, &[(text, &mended)]);
         }
     }
 }

@@ -207,7 +207,7 @@ mod tests {
     fn mill(drill: &str, tap: &str, comment: &str) -> String {
         format!(
             "G21 G90 G17 G94\nT4 M6 (DRILL 6.8)\nS1200 M3\nG0 X0 Y0\nG43 H4 Z10.\n{drill}\nG80\n\
-             T5 M6 (M8 TAP{comment})\nS300 M3\nM29 S300\nG43 H5 Z10.\n{tap}\nG80\nM30\n"
+             T5 M6 (M8 TAP{comment})\nS300 M3\nG43 H5 Z10.\nM29 S300\n{tap}\nG80\nM30\n"
         )
     }
 

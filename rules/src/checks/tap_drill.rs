@@ -204,9 +204,17 @@ mod tests {
     const RULE: &str = "tap-drill";
 
     fn mill(drill: &str, tap: &str) -> String {
+        let pitch = [
+            ("M8X1", 1.0),
+            ("M10", 1.5),
+            ("1/4-20", 1.27),
+            ("3/8-16", 1.5875),
+        ];
+        let pitch = pitch.iter().find(|(name, _)| tap.contains(name));
+        let feed = 300.0 * pitch.map_or(1.25, |(_, pitch)| *pitch);
         format!(
             "G21 G90 G17 G94\nT4 M6 ({drill})\nS1200 M3\nG0 X0 Y0\nG43 H4 Z10.\nG81 X10. Y5. Z-30. R2. F120.\nG80\n\
-             T5 M6 ({tap})\nS300 M3\nM29 S300\nG43 H5 Z10.\nG84 X10. Y5. Z-20. R3. F375.\nG80\nM30\n"
+             T5 M6 ({tap})\nS300 M3\nG43 H5 Z10.\nM29 S300\nG84 X10. Y5. Z-20. R3. F{feed:.2}\nG80\nM30\n"
         )
     }
 
@@ -214,7 +222,10 @@ mod tests {
     fn found_and_mended() {
         let texts = [
             (mill("DRILL 7.0", "M8 TAP"), mill("DRILL 6.8", "M8 TAP")),
-            (mill("6.0MM DRILL", "M8 TAP"), mill("6.8MM DRILL", "M8 TAP")),
+            (
+                mill("6.0MM DRILL", "M8 TAP").replace("M29 S300", "G95").replace("F375.00", "F1.25"),
+                mill("6.8MM DRILL", "M8 TAP").replace("M29 S300", "G95").replace("F375.00", "F1.25"),
+            ),
             (mill("DRILL 6.8", "TAP M8X1"), mill("DRILL 7.0", "TAP M8X1")),
             (mill("BOHRER 8.0", "THREAD M10-6H"), mill("BOHRER 8.5", "THREAD M10-6H")),
             (mill("#3 DRILL", "1/4-20 TAP"), mill("#7 DRILL", "1/4-20 TAP")),

@@ -342,7 +342,7 @@ mod tests {
 
     fn mill(comment: &str, speed: &str, words: &str) -> String {
         format!(
-            "O1\nG21 G90 G17 G94\nT5 M6 {comment}\n{speed}\nG0 X0 Y0\nG43 H5 Z10.\n{words}\nG80\nM30\n"
+            "O1\nG21 G90 G17 G94\nT5 M6 {comment}\nG0 X0 Y0\nG43 H5 Z10.\n{speed}\n{words}\nG80\nM30\n"
         )
     }
 
@@ -361,9 +361,9 @@ mod tests {
             ),
             // Without spaces, inches, the feed of another speed.
             (
-                "G20G90G94G17\nT5M6(1/4-20 TAP)\nS600M3\nM29S600\nG0X0Y0\nG43H5Z1.\nG84X1.Y0.Z-.75R.1F40.\nG80\nM30\n"
+                "G20G90G94G17\nT5M6(1/4-20 TAP)\nS600M3\nG0X0Y0\nG43H5Z1.\nM29S600\nG84X1.Y0.Z-.75R.1F40.\nG80\nM30\n"
                     .to_owned(),
-                "G20G90G94G17\nT5M6(1/4-20 TAP)\nS600M3\nM29S600\nG0X0Y0\nG43H5Z1.\nG84X1.Y0.Z-.75R.1F30.\nG80\nM30\n"
+                "G20G90G94G17\nT5M6(1/4-20 TAP)\nS600M3\nG0X0Y0\nG43H5Z1.\nM29S600\nG84X1.Y0.Z-.75R.1F30.\nG80\nM30\n"
                     .to_owned(),
             ),
             // A turning machine: the pitch in a feed per minute.

@@ -229,8 +229,8 @@ mod tests {
         ];
         // One pass of the list with the other sign, without a contour.
         pairs.push((
-            "G21\nT0303\nG97 S800 M3\nG0 X30. Z8.\nG92 X21.2 Z-24. R-1. F1.814\nX20.6\nG92 X20. Z-24. R1. F1.814\nX19.2\nG0 X90.\n".into(),
-            "G21\nT0303\nG97 S800 M3\nG0 X30. Z8.\nG92 X21.2 Z-24. R-1. F1.814\nX20.6\nG92 X20. Z-24. R-1. F1.814\nX19.2\nG0 X90.\n".into(),
+            "G21\nT0303\nG97 S800 M3\nG0 X30. Z8.\nG92 X21.2 Z-24. R-1. F1.814\nX20.6\nG92 X20. Z-24. R1. F1.814\nX19.5\nG0 X90.\n".into(),
+            "G21\nT0303\nG97 S800 M3\nG0 X30. Z8.\nG92 X21.2 Z-24. R-1. F1.814\nX20.6\nG92 X20. Z-24. R-1. F1.814\nX19.5\nG0 X90.\n".into(),
         ));
         let pairs: Vec<(&str, &str)> = pairs
             .iter()

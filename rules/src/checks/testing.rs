@@ -1,5 +1,8 @@
 //! Judges small programs in the tests of the rules.
 
+mod respell;
+mod seeded;
+
 use lexer::program::Settings;
 
 use crate::checks::RULES;
@@ -46,20 +49,27 @@ pub(crate) fn mended(text: &str, finding: &Finding) -> String {
     mended
 }
 
-/// Asserts that each program has one finding of the rule and each mended twin none; where the
-/// finding offers a fix, that the fix gives the twin.
+/// Asserts that each program has one finding of the rule and each mended twin none, and all that
+/// [`seeded`] asks of such a pair.
 pub(crate) fn assert_pairs(rule: &str, pairs: &[(&str, &str)]) {
-    for (bad, good) in pairs {
-        let found = findings(rule, bad);
-        assert_eq!(found.len(), 1, "{bad}\n{found:?}");
-        assert!(
-            findings(rule, good).is_empty(),
-            "{good}\n{:?}",
-            findings(rule, good)
-        );
-        if !found[0].fixes.is_empty() {
-            assert_eq!(&mended(bad, &found[0]), good, "{found:?}");
-        }
+    assert_pairs_with(rule, &Facts::default(), pairs);
+}
+
+/// [`assert_pairs`] with facts.
+pub(crate) fn assert_pairs_with(rule: &str, facts: &Facts, pairs: &[(&str, &str)]) {
+    let wrong: Vec<String> = pairs
+        .iter()
+        .filter_map(|(bad, good)| seeded::prove(rule, facts, bad, good).err())
+        .collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// [`assert_pairs_with`] where the mended twin is what the first fix makes of the program.
+pub(crate) fn assert_mended(rule: &str, facts: &Facts, texts: &[&str]) {
+    for text in texts {
+        let found = judged_with(rule, text, facts);
+        assert_eq!(found.len(), 1, "{text}\n{found:?}");
+        assert_pairs_with(rule, facts, &[(text, &mended(text, &found[0]))]);
     }
 }
 

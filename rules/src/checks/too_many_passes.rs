@@ -193,7 +193,7 @@ mod tests {
 
     #[test]
     fn found_in_every_syntax() {
-        let many = boxes((1..23).map(|n| 15.9 - f64::from(n) * 0.1));
+        let many = boxes((1..24).map(|n| 15.9 - f64::from(n) * 0.0981));
         let few = boxes([15.1, 14.6, 14.2, 13.9, 13.65].into_iter());
         assert_pairs(
             RULE,

@@ -122,8 +122,8 @@ mod tests {
                     "G21 G90 G95\nT0303\nG97 S800 M3\nG0 X34. Z8.\nG78 X29 Z-30. F2.\nG78 X28.3 Z-30. F2.\nX27.546\nG0 X100.\n",
                 ),
                 (
-                    "G20 G18 G7 G90\nS800 M3\nG0 X.9 Z.4\nG76.05 Z-1 I-.15 J.012 R2 K.03 Q29.5\nG0 Z2\nM2\n",
-                    "G20 G18 G7 G90\nS800 M3\nG0 X.9 Z.4\nG76 P.05 Z-1 I-.15 J.012 R2 K.03 Q29.5\nG0 Z2\nM2\n",
+                    "G20 G18 G7 G90\nS800 M3\nG0 X.9 Z.4\nG76.05 Z-1 I-.15 J.012 R2 K.06 Q29.5\nG0 Z2\nM2\n",
+                    "G20 G18 G7 G90\nS800 M3\nG0 X.9 Z.4\nG76 P.05 Z-1 I-.15 J.012 R2 K.06 Q29.5\nG0 Z2\nM2\n",
                 ),
             ],
         );

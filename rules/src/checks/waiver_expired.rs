@@ -4,7 +4,8 @@ rule! {
     /// # What it checks
     ///
     /// Waivers whose last day is over: notes `(ALLOW rule-name, reason, UNTIL 2027-03-31)` in a
-    /// program and `[[waiver]]` entries of the configuration with `until`.
+    /// program and `[[waiver]]` entries of the configuration with `until`. Of the latter also those
+    /// that cover more findings in one run than the `max_uses` that they were signed for.
     ///
     /// # Why it matters
     ///

@@ -307,8 +307,8 @@ mod tests {
                 ),
                 // A box that jumps back out: 29.35 for 28.35.
                 (
-                    "G21 G90 G95\nT0707\n(THREAD M30X2-6G)\nG97 S700 M3\nG0 X34. Z8.\nG78 X29.3 Z-24. F2.\nX28.75\nX29.35\nX28.05\nX27.546\nG0 X90.\n",
-                    "G21 G90 G95\nT0707\n(THREAD M30X2-6G)\nG97 S700 M3\nG0 X34. Z8.\nG78 X29.3 Z-24. F2.\nX28.75\nX28.35\nX28.05\nX27.546\nG0 X90.\n",
+                    "G21 G90 G95\nT0707\n(THREAD M30X2-6G)\nG97 S700 M3\nG0 X34. Z8.\nG78 X29.3 Z-24. F2.\nX28.75\nX29.35\nX27.9\nX27.546\nG0 X90.\n",
+                    "G21 G90 G95\nT0707\n(THREAD M30X2-6G)\nG97 S700 M3\nG0 X34. Z8.\nG78 X29.3 Z-24. F2.\nX28.75\nX28.35\nX27.9\nX27.546\nG0 X90.\n",
                 ),
             ],
         );

@@ -23,6 +23,8 @@ pub struct Waiver {
     pub by: Option<String>,
     /// Its last day.
     pub until: Option<Date>,
+    /// Most findings that it is for in one run.
+    pub max_uses: Option<u32>,
     /// Which waiver of the file, from 0.
     pub index: usize,
     /// Its place in words, `flankwise.toml: waiver 2`.
@@ -102,6 +104,7 @@ pub(super) fn read(
         reason,
         by: keys.text("by").map(Spanned::into_inner),
         until: keys.date("until"),
+        max_uses: keys.whole("max_uses", 1, 1_000_000),
         index,
         source: format!("{name}: waiver {}", index + 1),
         span: Span::new(place.start as u32, place.end as u32),

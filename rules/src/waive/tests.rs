@@ -1,5 +1,5 @@
 use super::*;
-use crate::checks::testing::{assert_pairs, assert_silent, judged};
+use crate::checks::testing::{assert_pairs, assert_pairs_with, assert_silent, judged};
 
 const DAY: &str = "2026-11-25";
 
@@ -150,6 +150,7 @@ fn waivers_that_cover_nothing() {
             panic!("{bad}");
         };
         assert_eq!(&crate::checks::testing::mended(bad, finding), good);
+        assert_pairs_with("waiver-expired", &facts(), &[(bad, good)]);
         assert!(!judgement.findings.iter().any(|f| f.rule == "waiver-unused"));
     }
     let at_the_end = judged("G21\nT0303 (ALLOW WRONG-SIDE, AS ORDERED)\nM30\n", &facts());
@@ -223,6 +224,17 @@ fn notes_that_cannot_be_read() {
         };
         assert!(finding.message.contains(why), "{}", finding.message);
         assert!(finding.help.contains(help), "{}", finding.help);
+    }
+    let notes = [
+        "(ALLOW WRONG-SIDE)",
+        "(ALLOW WRONG-SIDE, AS ORDERED, UNTIL 31.3.2027)",
+        "(ALLOW WRONG-SITE, AS ORDERED)",
+        "; allow wrong-side",
+        "N50 (ALLOW WRONG-SIDE, ...)",
+    ];
+    for (at, note) in notes.into_iter().enumerate() {
+        let (bad, good) = (sound(&format!("{note}\n")), sound(""));
+        assert_pairs_with("waiver-unreadable", &facts(), &[(&bad[at], &good[at])]);
     }
     assert_silent(
         "waiver-unreadable",
@@ -321,12 +333,12 @@ fn a_waiver_of_the_configuration_over_a_run() {
     assert_eq!(waiver.line, 2);
     let today = Date::parse(DAY);
     assert_eq!(
-        of_config(waiver, today, true, false).unwrap().rule,
+        of_config(waiver, today, 1, false).unwrap().rule,
         "waiver-expired"
     );
-    assert_eq!(of_config(waiver, None, true, true), None);
-    assert_eq!(of_config(waiver, None, false, false), None);
-    let unused = of_config(waiver, None, false, true).unwrap();
+    assert_eq!(of_config(waiver, None, 1, true), None);
+    assert_eq!(of_config(waiver, None, 0, false), None);
+    let unused = of_config(waiver, None, 0, true).unwrap();
     assert_eq!(unused.rule, "waiver-unused");
     assert!(
         unused
@@ -334,4 +346,25 @@ fn a_waiver_of_the_configuration_over_a_run() {
             .iter()
             .any(|line| line.contains("the foreman"))
     );
+}
+
+/// Signed for two findings: the third is one too many, in whatever program it stands.
+#[test]
+fn a_waiver_covers_as_many_findings_as_it_was_signed_for() {
+    let text = "[[waiver]]\nrule = \"wrong-side\"\nreason = \"as ordered\"\nmax_uses = 2\n";
+    let read = |text: &str| crate::facts::Config::parse("flankwise.toml", text, &["wrong-side"]);
+    let config = read(text).unwrap();
+    let [waiver] = &config.waivers(None)[..] else {
+        panic!()
+    };
+    assert_eq!(of_config(waiver, None, 2, true), None);
+    let finding = of_config(waiver, None, 3, false).unwrap();
+    assert_eq!(finding.rule, "waiver-expired");
+    assert!(
+        finding
+            .message
+            .contains("covers 3 findings, it was signed for 2")
+    );
+    let wrong = read(&text.replace("= 2", "= 0")).unwrap_err();
+    assert!(wrong[0].message.contains("max_uses"), "{wrong:?}");
 }

@@ -71,15 +71,22 @@ pub(super) struct Lsp {
     stdio: bool,
 }
 
-/// Where programs come from; the same for every command that reads them.
-#[derive(ClapArgs, Default)]
-pub(super) struct Inputs {
+/// How a program is read; the same for every command that reads one.
+#[derive(ClapArgs, Clone, Default)]
+pub(super) struct Source {
     /// Use this configuration for every file instead of the nearest flankwise.toml
     #[arg(long, value_name = "FILE")]
     pub(super) config: Option<PathBuf>,
     /// Name of the program on standard input: decides its configuration and is shown in messages
     #[arg(long, value_name = "NAME")]
     pub(super) stdin_filename: Option<PathBuf>,
+}
+
+/// Where the programs of a gate come from.
+#[derive(ClapArgs, Default)]
+pub(super) struct Inputs {
+    #[command(flatten)]
+    pub(super) source: Source,
     /// Read the names of programs from this file, - for standard input: one a line, or with NUL
     /// between them; what is no program by its name and first lines is left out
     #[arg(long, value_name = "FILE")]
@@ -148,10 +155,13 @@ pub(super) struct Rules {
 #[derive(ClapArgs)]
 pub(super) struct Passes {
     /// Programs, folders of programs, or - for standard input; FILE:LINE for the thread there
-    #[arg(required_unless_present = "files_from", value_name = "FILE[:LINE]")]
+    #[arg(required = true, value_name = "FILE[:LINE]")]
     pub(super) paths: Vec<PathBuf>,
     #[command(flatten)]
-    pub(super) inputs: Inputs,
+    pub(super) source: Source,
+    /// Number of files worked on at once [default: the number of processors]
+    #[arg(long, value_name = "N")]
+    pub(super) jobs: Option<NonZeroUsize>,
     /// How the tables are printed
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,
@@ -355,8 +365,12 @@ pub(super) struct Explain {
     /// Run the checks of the symptom on these programs or folders
     #[arg(long = "in", value_name = "PATH", num_args = 1.., requires = "symptom")]
     pub(super) programs: Vec<PathBuf>,
-    #[command(flatten)]
-    pub(super) inputs: Inputs,
+    /// Use this configuration for the programs instead of the nearest flankwise.toml
+    #[arg(long, value_name = "FILE", requires = "programs")]
+    pub(super) config: Option<PathBuf>,
+    /// The day that waivers are compared with [default: today, UTC]
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = day, requires = "programs")]
+    pub(super) today: Option<Date>,
     /// How the page is printed
     #[arg(long, value_enum, default_value_t = PageFormat::Text)]
     pub(super) format: PageFormat,

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use rules::checks::copy_drift::{Copy, copies};
 use rules::facts::Facts;
 use rules::finding::{FixKind, Severity};
+use rules::missing::{Missing, missing};
 
 use super::args::{Check, CheckFormat, Threshold};
 use super::baseline::{Baselines, Gathered};
@@ -14,6 +15,7 @@ use super::examine::{self, Examined, Job, Result as Work, each, examine_beside};
 use super::gate::{self, Choice, Watch, whole};
 use super::{Exit, Outcome, Stop, Streams};
 use crate::show::entry::{self, FileEntry, uri};
+use crate::show::missing::MissingFacts;
 use crate::show::statistics::Statistics;
 use crate::show::text::{Tally, plural};
 use crate::show::{CAUTION, codequality, github, json, jsonl, junit, sarif, text, visible};
@@ -25,6 +27,7 @@ struct Report {
     tally: Tally,
     offers_motion: bool,
     not_judged: Vec<(&'static str, String)>,
+    missing: Vec<Missing>,
     counted: Vec<(&'static str, Severity, bool)>,
     /// Rule and fingerprint of each finding, for a baseline that is written.
     prints: Vec<(&'static str, String)>,
@@ -152,6 +155,7 @@ struct Sum {
     thresholds: Vec<Threshold>,
     caution: bool,
     not_judged: NotJudged,
+    missing: MissingFacts,
     statistics: Statistics,
     watch: Watch,
     gathered: Option<Gathered>,
@@ -171,6 +175,7 @@ impl Sum {
             thresholds: Vec::new(),
             caution: false,
             not_judged: NotJudged::default(),
+            missing: MissingFacts::default(),
             statistics: Statistics::default(),
             watch: Watch::default(),
             gathered: args.write_baseline.as_deref().map(Gathered::new),
@@ -203,6 +208,7 @@ impl Sum {
         self.total.add(report.tally);
         self.caution |= report.offers_motion;
         self.not_judged.add(report.not_judged);
+        self.missing.add(report.missing);
         self.statistics.add(&report.counted);
         self.watch.add(report.watch);
         if let Some(entry) = report.entry {
@@ -272,6 +278,10 @@ impl Printer {
             tally: tally(one),
             offers_motion: offers_motion(one),
             not_judged: judgement.not_judged.concat(),
+            missing: match self.format {
+                CheckFormat::Text => missing(program, judgement),
+                _ => Vec::new(),
+            },
             counted: Statistics::of(&judgement.findings),
             prints,
             watch,
@@ -339,7 +349,8 @@ impl Printer {
                     writeln!(out, "{CAUTION}")?;
                 }
                 if !self.quiet {
-                    write!(out, "{}{}", sum.not_judged.told(), sum.total.summary())?;
+                    let (not_judged, missing) = (sum.not_judged.told(), sum.missing.told());
+                    write!(out, "{not_judged}{missing}{}", sum.total.summary())?;
                 }
             }
         }

@@ -10,7 +10,7 @@ use super::{Outcome, Streams};
 use crate::show::convert as show;
 
 pub(super) fn run(args: &Convert, streams: &mut Streams<'_>) -> Outcome {
-    let asked = Asked::read(&args.path, &args.inputs, streams)?;
+    let asked = Asked::read(&args.path, &args.source, streams)?;
     let target = Target {
         family: args.system.map(Family::from),
         pull_out: args.pull_out.map(PullOut::TenthsOfLead),

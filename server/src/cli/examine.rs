@@ -79,7 +79,7 @@ pub(super) fn jobs(
     streams: &mut Streams<'_>,
 ) -> std::result::Result<Batch, Stop> {
     let standard = paths.iter().any(|path| path.as_os_str() == "-");
-    if inputs.stdin_filename.is_some() && !standard {
+    if inputs.source.stdin_filename.is_some() && !standard {
         writeln!(
             streams.err,
             "error: --stdin-filename names the program on standard input; give the path - too"
@@ -102,7 +102,7 @@ pub(super) fn jobs(
         Ok(listed) => listed.unwrap_or_default(),
         Err(why) => return wrong(streams, why),
     };
-    let resolver = match &inputs.config {
+    let resolver = match &inputs.source.config {
         None => Resolver::new(),
         Some(file) => match Resolver::with_file(file) {
             Ok(resolver) => resolver,
@@ -112,7 +112,7 @@ pub(super) fn jobs(
             }
         },
     };
-    let name = inputs.stdin_filename.as_deref();
+    let name = inputs.source.stdin_filename.as_deref();
     let mut found = gather(paths, &listed, name, streams.input, threads(inputs));
     if let Some(rev) = &inputs.changed_since
         && let Err(why) = narrow::changed(rev, &mut found)

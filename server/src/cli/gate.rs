@@ -1,7 +1,7 @@
 //! What a run of `check` looks at besides single programs: which rules run, and how the waivers
 //! of the configuration fared over all programs.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::fs;
 use std::path::PathBuf;
 
@@ -80,7 +80,8 @@ impl<'a> Choice<'a> {
 pub(super) struct Watch {
     /// For a program that was judged.
     seen: HashSet<String>,
-    used: HashSet<String>,
+    /// How many findings it covers.
+    used: HashMap<String, usize>,
     /// For a program in which their rule did not run or could not judge.
     blind: HashSet<String>,
 }
@@ -99,7 +100,7 @@ impl Watch {
         }
         for waived in &judgement.waived {
             if let By::Config { source, .. } = &waived.by {
-                watch.used.insert(source.clone());
+                *watch.used.entry(source.clone()).or_default() += 1;
             }
         }
         watch
@@ -107,7 +108,9 @@ impl Watch {
 
     pub(super) fn add(&mut self, other: Watch) {
         self.seen.extend(other.seen);
-        self.used.extend(other.used);
+        for (source, count) in other.used {
+            *self.used.entry(source).or_default() += count;
+        }
         self.blind.extend(other.blind);
     }
 
@@ -127,7 +130,7 @@ impl Watch {
             if !complete && !self.seen.contains(&waiver.source) {
                 continue;
             }
-            let used = self.used.contains(&waiver.source);
+            let used = self.used.get(&waiver.source).copied().unwrap_or(0);
             let Some(mut finding) = of_config(waiver, today, used, complete) else {
                 continue;
             };

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use lexer::section::Section;
 
-use super::args::{Format, Passes};
+use super::args::{Format, Inputs, Passes};
 use super::check::exit;
 use super::discover::{From, Input};
 use super::examine::{self, Examined, Result as Work, each, examine};
@@ -32,7 +32,12 @@ pub(super) fn run(args: &Passes, streams: &mut Streams<'_>) -> Outcome {
         let asked = asked.filter(|(path, _)| named(path));
         asked.map(|(_, line)| *line).collect::<Vec<_>>()
     };
-    let batch = examine::jobs(&paths, &args.inputs, streams)?;
+    let inputs = Inputs {
+        source: args.source.clone(),
+        jobs: args.jobs,
+        ..Inputs::default()
+    };
+    let batch = examine::jobs(&paths, &inputs, streams)?;
     let jobs = &batch.jobs;
     let json_wanted = args.format == Format::Json;
     let work = |job: &examine::Job| {
@@ -45,7 +50,7 @@ pub(super) fn run(args: &Passes, streams: &mut Streams<'_>) -> Outcome {
     if json_wanted {
         write!(streams.out, "{}", json::head())?;
     }
-    each(jobs, &args.inputs, work, |job, result| {
+    each(jobs, &inputs, work, |job, result| {
         match result {
             Work::Skipped => {}
             Work::Unread(why) => {

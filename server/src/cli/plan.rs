@@ -12,7 +12,7 @@ pub(super) fn run(args: &Plan, streams: &mut Streams<'_>) -> Outcome {
         writeln!(streams.err, "error: {why}")?;
         return Ok(Exit::Usage);
     }
-    let asked = Asked::read(&args.path, &args.inputs, streams)?;
+    let asked = Asked::read(&args.path, &args.source, streams)?;
     let wish = Wish {
         first_mm: args.first,
         peak_mm2: args.max_area,

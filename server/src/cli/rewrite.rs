@@ -6,7 +6,7 @@ use lexer::program::Program;
 use rules::judge::{Judgement, judge};
 use rules::rewrite::{Job, Reread};
 
-use super::args::Inputs;
+use super::args::{Inputs, Source as Options};
 use super::discover::From;
 use super::examine::{self, Job as Source};
 use super::{Exit, Stop, Streams, passes, write};
@@ -25,11 +25,15 @@ impl Asked {
     /// Reads the program and finds the thread: by its line, or the only one.
     pub(super) fn read(
         path: &Path,
-        inputs: &Inputs,
+        source: &Options,
         streams: &mut Streams<'_>,
     ) -> Result<Asked, Stop> {
         let (file, line) = passes::split(path);
-        let mut sources = examine::jobs(&[file], inputs, streams)?.jobs;
+        let inputs = Inputs {
+            source: source.clone(),
+            ..Inputs::default()
+        };
+        let mut sources = examine::jobs(&[file], &inputs, streams)?.jobs;
         let wrong = |streams: &mut Streams<'_>, why: &str, exit: Exit| match writeln!(
             streams.err,
             "error: {why}"

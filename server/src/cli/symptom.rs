@@ -7,7 +7,7 @@ use rules::facts::Setting;
 use rules::nearest::nearest;
 use rules::symptoms::{Answered, CAUTION, Outcome as Came, SYMPTOMS, Step, Symptom, answer};
 
-use super::args::Explain;
+use super::args::{Explain, Inputs, Source};
 use super::examine::{self, Examined, Job, Result as Work, each, examine};
 use super::{Exit, Outcome, Streams};
 use crate::show::visible;
@@ -62,10 +62,18 @@ fn page(symptom: &Symptom) -> String {
 }
 
 fn on_programs(symptom: &Symptom, args: &Explain, streams: &mut Streams<'_>) -> Outcome {
-    let batch = examine::jobs(&args.programs, &args.inputs, streams)?;
+    let inputs = Inputs {
+        source: Source {
+            config: args.config.clone(),
+            ..Source::default()
+        },
+        today: args.today,
+        ..Inputs::default()
+    };
+    let batch = examine::jobs(&args.programs, &inputs, streams)?;
     let work = |job: &Job| examine(job, |one| answered(symptom, job, one));
     let (mut files, mut unread, mut found) = (0, 0, false);
-    each(&batch.jobs, &args.inputs, work, |job, result| {
+    each(&batch.jobs, &inputs, work, |job, result| {
         match result {
             Work::Skipped => {}
             Work::Unread(why) => {

@@ -15,6 +15,7 @@ use rules::waive::By;
 use serde::{Serialize, Serializer};
 
 use super::cut::{self, CutOut, LeftOut, SecondsOut};
+use super::missing::MissingOut;
 use super::statistics::Statistics;
 use super::text::{Tally, Text};
 use super::verdict::Verdict;
@@ -34,6 +35,8 @@ pub(crate) struct File<'a> {
     known: Vec<FindingOut>,
     waived: Vec<FindingOut>,
     not_read: Vec<NotRead>,
+    /// Facts that would let more rules judge.
+    missing: Vec<MissingOut>,
 }
 
 #[derive(Serialize)]
@@ -252,6 +255,12 @@ pub(crate) fn file(
         findings: out.findings,
         known: out.known,
         waived: out.waived,
+        missing: if with_findings {
+            let missing = rules::missing::missing(program, judgement);
+            missing.into_iter().map(MissingOut::of).collect()
+        } else {
+            Vec::new()
+        },
         not_read: program
             .unread
             .iter()

@@ -1,10 +1,12 @@
 //! JSON lines: one object a line, for tools that read a stream. Each line says what it is by
-//! `type`: `finding`, `known`, `waived`, `not-judged`, `unread`, and last `summary`. The keys of a
+//! `type`: `finding`, `known`, `waived`, `not-judged`,
+//! `missing-fact`, `unread`, and last `summary`. The keys of a
 //! finding are those of the JSON document, with the path in front.
 
 use serde::Serialize;
 
 use super::json::{self, FindingOut, Summary};
+use super::missing::MissingOut;
 use super::text::{Tally, Text};
 use super::verdict::Verdict;
 use super::{entry, visible};
@@ -66,6 +68,9 @@ pub(crate) fn file(
             why: &one.why,
         };
         lines.push_str(&line("not-judged", Some(text.path), what));
+    }
+    for one in rules::missing::missing(program, judgement) {
+        lines.push_str(&line("missing-fact", Some(text.path), MissingOut::of(one)));
     }
     lines
 }

@@ -15,6 +15,7 @@ pub(crate) mod jsonl;
 pub(crate) mod junit;
 pub(crate) mod lengths;
 pub(crate) mod mended;
+pub(crate) mod missing;
 pub mod page;
 pub(crate) mod passes;
 pub(crate) mod passes_svg;

@@ -12,7 +12,7 @@ use super::json::print;
 const STRANGER: &str = "qqqqqqqqqqqqqqqq";
 
 /// What a key means, where its name does not say it.
-const MEANINGS: [(&str, &str); 21] = [
+const MEANINGS: [(&str, &str); 22] = [
     (
         "acceleration_m_s2",
         "Acceleration of the axis while threading, m/s²",
@@ -45,6 +45,10 @@ const MEANINGS: [(&str, &str); 21] = [
     ),
     ("id", "Name of the machine in the shop"),
     ("max_rpm", "Highest spindle speed, 1/min"),
+    (
+        "max_uses",
+        "Most findings that the waiver is for in one run; more are told",
+    ),
     (
         "max_thread_feed_mm_min",
         "Highest feed rate while threading, mm/min",

@@ -475,6 +475,14 @@ fn waivers_of_a_configuration_over_a_run() {
         ),
     );
     assert_eq!(rules_of(&json(&[], &["old"])), [rule]);
+    // Signed for one finding, and there are two, each in a program of its own.
+    shop.write("flankwise.toml", waiver(rule, "max_uses = 1"));
+    assert!(rules_of(&json(&[], &["old"])).is_empty());
+    shop.write("new/b.nc", SURFACE_SPEED);
+    let ran = json(&["--jobs=2"], &["."]);
+    assert_eq!(rules_of(&ran), ["waiver-expired"]);
+    let over = "covers 2 findings, it was signed for 1";
+    assert!(ran.out().contains(over), "{}", ran.out());
 }
 
 /// The demo shop, each program renumbered with another step and spaced anew.

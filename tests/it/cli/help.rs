@@ -68,6 +68,45 @@ fn every_command_and_option_is_documented() {
     }
 }
 
+/// What narrows a gate's run goes with the commands that look at a tree, and with no other: an
+/// option that a command would not heed is wrong usage there.
+#[test]
+fn each_command_has_the_options_that_it_heeds() {
+    let offered: [(&str, &[&str]); 6] = [
+        ("--files-from", &["check", "fix"]),
+        ("--changed-since", &["check", "fix"]),
+        ("--today", &["check", "fix", "compare", "explain"]),
+        (
+            "--stdin-filename",
+            &["check", "fix", "passes", "plan", "convert"],
+        ),
+        ("--jobs", &["check", "fix", "passes", "init"]),
+        (
+            "--config",
+            &[
+                "check", "fix", "passes", "plan", "convert", "compare", "thread", "write", "tools",
+                "explain",
+            ],
+        ),
+    ];
+    for (option, wanted) in offered {
+        for name in commands() {
+            let help = flankwise([name.as_str(), "--help"], b"");
+            let words = help.out().split_whitespace();
+            let has = words.clone().any(|word| word == option);
+            assert_eq!(has, wanted.contains(&name.as_str()), "{name} {option}");
+        }
+    }
+    for args in [
+        &["passes", "a.nc", "--changed-since", "HEAD"][..],
+        &["plan", "a.nc", "--files-from", "-"],
+        &["convert", "a.nc", "--to", "box", "--jobs", "2"],
+        &["explain", "wrong-side", "--today", "2026-11-25"],
+    ] {
+        assert_eq!(flankwise(args, b"").exit, Exit::Usage, "{args:?}");
+    }
+}
+
 #[test]
 fn the_manual_page_has_every_command() {
     let page = flankwise(["man"], b"");

@@ -206,6 +206,25 @@ fn missing_facts_are_told() {
             .unwrap()
             .contains("the nose of the tool is missing")
     );
+    // The lines to add are told once a program as data, and once a run for a person.
+    let missing = &json["files"][0]["missing"];
+    assert_eq!(missing.as_array().unwrap().len(), 1, "{missing}");
+    assert_eq!(
+        missing[0]["rules"],
+        serde_json::json!(["pitch-diameter-out"])
+    );
+    let add = ["[[tool]]", "number = 3", "nose_radius_mm = \u{2026}"];
+    assert_eq!(missing[0]["add"], serde_json::json!(add));
+    shop.write("other.nc", SOUND);
+    let ran = shop.run(&["check"], &["."]);
+    let advice = format!(
+        "advice: the nose of the tool is missing in 2 programs for pitch-diameter-out; add to \
+         flankwise.toml:\n    {}\n    {}\n    {}\n",
+        add[0], add[1], add[2]
+    );
+    assert_eq!(ran.out().matches(&advice).count(), 1, "{}", ran.out());
+    let lines = shop.run(&["check", "--format", "jsonl"], &["."]);
+    assert_eq!(lines.out().matches("\"type\":\"missing-fact\"").count(), 2);
 }
 
 /// The whole demo shop parses as JSON and is judged alike from its text.

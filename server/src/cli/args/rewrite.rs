@@ -7,7 +7,7 @@ use lexer::evidence::Family;
 use lexer::section::Syntax;
 
 use super::rotating::Rotating;
-use super::{Format, Inputs, SideName, UnitName};
+use super::{Format, SideName, Source, UnitName};
 
 #[derive(ClapArgs)]
 pub(in crate::cli) struct Plan {
@@ -15,7 +15,7 @@ pub(in crate::cli) struct Plan {
     #[arg(value_name = "FILE[:LINE]")]
     pub(in crate::cli) path: PathBuf,
     #[command(flatten)]
-    pub(in crate::cli) inputs: Inputs,
+    pub(in crate::cli) source: Source,
     /// Most depth of the first pass, on the radius in mm
     #[arg(long, value_name = "MM")]
     pub(in crate::cli) first: Option<f64>,
@@ -69,7 +69,7 @@ pub(in crate::cli) struct Convert {
     #[arg(value_name = "FILE[:LINE]")]
     pub(in crate::cli) path: PathBuf,
     #[command(flatten)]
-    pub(in crate::cli) inputs: Inputs,
+    pub(in crate::cli) source: Source,
     /// The syntax: strokes, box, two-block, one-block, drive-line, call, compound
     #[arg(long, value_name = "SYNTAX", value_parser = syntax)]
     pub(in crate::cli) to: Syntax,
