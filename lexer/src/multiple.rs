@@ -3,6 +3,7 @@
 
 use crate::block::{Block, Value as WordValue};
 use crate::expression::{Num, Value};
+use crate::moved::places;
 use crate::section::{Syntax, Val};
 use crate::source::{Mark, Span};
 use crate::units::{Lead, Length, Units};
@@ -40,12 +41,21 @@ impl Multiple {
     }
 }
 
+places!(Multiple {
+    at (span, line);
+    other letter, of, times;
+});
+
 /// Feed and speed in force, where they are multiples.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Tied {
     feed: Option<Multiple>,
     speed: Option<Multiple>,
 }
+
+places!(Tied {
+    in feed, speed;
+});
 
 impl Tied {
     /// Takes the words of a block.

@@ -2,6 +2,7 @@
 //! it in process.
 
 mod args;
+mod audit;
 mod baseline;
 mod block;
 mod check;
@@ -19,6 +20,7 @@ mod narrow;
 mod passes;
 mod plan;
 mod rewrite;
+mod rotating;
 mod sniff;
 mod symptom;
 mod thread;
@@ -32,6 +34,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory as _, Parser as _};
 
 use args::{Args, Command};
+pub(crate) use audit::audited;
 pub(crate) use discover::programs_below;
 
 /// Where a run reads and writes.
@@ -134,6 +137,7 @@ where
     match args.command {
         Command::Check(args) => check::run(&args, streams),
         Command::Passes(args) => passes::run(&args, streams),
+        Command::Audit(args) => audit::run(&args, streams),
         Command::Plan(args) => plan::run(&args, streams),
         Command::Write(args) => block::run(&args, streams),
         Command::Convert(args) => convert::run(&args, streams),
