@@ -41,6 +41,11 @@ impl Multiple {
     }
 }
 
+places!(Multiple {
+    at (span, line);
+    other letter, of, times;
+});
+
 /// Feed and speed in force, where they are multiples.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Tied {
@@ -48,8 +53,9 @@ pub(crate) struct Tied {
     speed: Option<Multiple>,
 }
 
-places!(Multiple { at (span, line); other letter, of, times; });
-places!(Tied { in feed, speed; });
+places!(Tied {
+    in feed, speed;
+});
 
 impl Tied {
     /// Takes the words of a block.

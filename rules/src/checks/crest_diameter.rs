@@ -42,7 +42,7 @@ pub(super) fn judge(rule: &Rule, cx: &Context<'_>, side: Side, out: &mut Out) {
     if stages::earlier(cx).is_some() || !cx.diameters_sure() {
         return;
     }
-    let contour = cx.program.contour(cx.index);
+    let contour = cx.contour();
     let Some((cut, by)) = surface(cx, side, &contour) else {
         return;
     };

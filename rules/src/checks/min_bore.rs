@@ -127,7 +127,7 @@ struct Bore {
 }
 
 fn bore(cx: &Context<'_>) -> Option<Bore> {
-    let contour = cx.program.contour(cx.index);
+    let contour = cx.contour();
     let units = cx.section.units;
     if contour.doubt.is_none() && !contour.is_unknown(Side::Internal) {
         let cut = &cx.section.cut;
