@@ -8,6 +8,9 @@ mod tests;
 
 pub(crate) use record::Recorder;
 
+use std::sync::Arc;
+
+use crate::moved::{Moved, Places, places};
 use crate::program::Program;
 use crate::section::{Section, Side};
 use crate::source::{Mark, Span};
@@ -137,8 +140,8 @@ pub struct Relief<'a> {
 /// What stands in the file: all segments of all parts in the order of cutting.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Turning {
-    /// Segments in order.
-    segments: Vec<Segment>,
+    /// Segments in order; shared until one of the clones changes.
+    segments: Arc<Vec<Segment>>,
     /// What makes a contour unknown, with the number of segments before it.
     doubts: Vec<(u32, Mark<&'static str>)>,
     /// Where strokes and cycles of threading stand: line, and the numbers of the first segment of
@@ -157,6 +160,30 @@ pub struct Contour<'a> {
     pub after: Vec<&'a Segment>,
     /// Why the contour is not known, where that is so.
     pub doubt: Option<Mark<&'static str>>,
+}
+
+places!(Segment {
+    at (span, line);
+    other from, to, centre, bent, side, tool, stock, corner;
+});
+
+impl Places for Turning {
+    fn follow(&mut self, moved: &mut Moved) {
+        let Turning {
+            segments,
+            doubts,
+            threads,
+            parts: _,
+        } = self;
+        if segments
+            .iter()
+            .any(|segment| !moved.is_behind(segment.span))
+        {
+            Arc::make_mut(segments).follow(moved);
+        }
+        doubts.iter_mut().for_each(|(_, doubt)| doubt.follow(moved));
+        threads.iter_mut().for_each(|(line, ..)| moved.line(line));
+    }
 }
 
 impl Program {

@@ -1,7 +1,9 @@
 //! Holes that were drilled, by their place: what a tap finds in front of it.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
+use crate::moved::{Moved, Places, places};
 use crate::section::Note;
 use crate::section::tapping::{Drilled, Place};
 use crate::source::Mark;
@@ -17,7 +19,7 @@ const NOTES: usize = 16;
 /// A place: frame of coordinates, and X and Y to 0.01 mm.
 type Key = ((i64, i64), [Option<i64>; 3]);
 
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 struct Drill {
     block: Mark<()>,
     code: i32,
@@ -28,10 +30,22 @@ struct Drill {
 }
 
 /// The drilled holes of a program.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Drills {
-    holes: HashMap<Key, Vec<Drill>>,
+    /// Shared until one of the clones drills again.
+    holes: Arc<HashMap<Key, Vec<Drill>>>,
     count: usize,
+}
+
+places!(Drill { in block, tool; other code, bottom, notes; });
+
+impl Places for Drills {
+    fn follow(&mut self, moved: &mut Moved) {
+        if self.count > 0 {
+            let holes = Arc::make_mut(&mut self.holes);
+            holes.values_mut().for_each(|drills| drills.follow(moved));
+        }
+    }
 }
 
 fn key(frame: (i64, i64), at: Place, axis: usize) -> Key {
@@ -41,6 +55,33 @@ fn key(frame: (i64, i64), at: Place, axis: usize) -> Key {
 }
 
 impl Drills {
+    /// The ranges of comments, by the line of the block that has them, become others; `false` where one cannot.
+    pub(crate) fn renumber_notes(
+        &mut self,
+        by: &dyn Fn((usize, usize), u32) -> Option<(usize, usize)>,
+    ) -> bool {
+        if self.count == 0 {
+            return true;
+        }
+        let holes = Arc::make_mut(&mut self.holes);
+        holes.values_mut().flatten().all(|drill| {
+            by(drill.notes, drill.block.line).is_some_and(|notes| {
+                drill.notes = notes;
+                true
+            })
+        })
+    }
+
+    /// How many drillings are kept.
+    pub(crate) const fn len(&self) -> usize {
+        self.count
+    }
+
+    /// Whether both are kept in one place.
+    pub(crate) fn is_shared_with(&self, other: &Drills) -> bool {
+        Arc::ptr_eq(&self.holes, &other.holes)
+    }
+
     /// Remembers a hole along an axis.
     pub(crate) fn add(
         &mut self,
@@ -54,7 +95,9 @@ impl Drills {
         if self.count >= MOST {
             return;
         }
-        let drills = self.holes.entry(key(frame, at, axis)).or_default();
+        let drills = Arc::make_mut(&mut self.holes)
+            .entry(key(frame, at, axis))
+            .or_default();
         if drills.len() >= AT_ONE_PLACE {
             drills.remove(0);
         } else {

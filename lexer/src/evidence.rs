@@ -68,11 +68,24 @@ pub struct Reason {
     pub line: u32,
 }
 
+/// Lines with words that count as the head of a program, and more.
+const HEAD: u32 = 8;
+
+/// What evidence leaves to the evidence of the lines behind.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(crate) struct Left {
+    /// Lines with words, as far as they count.
+    words: u32,
+    box_x: Option<f64>,
+}
+
 /// Gathers evidence block by block.
 #[derive(Debug, Clone, Default)]
 pub struct Evidence {
     reasons: Vec<Reason>,
     header_lines: u32,
+    /// Lines with words before the first that was looked at.
+    behind: u32,
     /// Numbers of at least 2000 without a point behind X or Z, and all without a point.
     pub huge_pointless: u32,
     /// Numbers without a point behind X or Z that are not zero.
@@ -86,6 +99,47 @@ pub struct Evidence {
 }
 
 impl Evidence {
+    /// Evidence that is gathered behind what was left by other evidence.
+    pub(crate) fn behind(left: Left) -> Self {
+        Evidence {
+            header_lines: left.words,
+            behind: left.words,
+            box_x: left.box_x,
+            ..Evidence::default()
+        }
+    }
+
+    /// What the evidence of the lines behind depends on.
+    pub(crate) fn left(&self) -> Left {
+        Left {
+            words: self.header_lines.min(HEAD),
+            box_x: self.box_x,
+        }
+    }
+
+    /// Adds evidence from the lines behind, whose places count from `bytes` and `lines`.
+    pub(crate) fn add(&mut self, later: &Evidence, bytes: u32, lines: u32) {
+        self.header_lines += later.header_lines - later.behind;
+        self.box_x = later.box_x;
+        self.huge_pointless += later.huge_pointless;
+        self.pointless += later.pointless;
+        self.lathe += later.lathe;
+        self.mill += later.mill;
+        for reason in &later.reasons {
+            let known = self
+                .reasons
+                .iter()
+                .any(|known| known.family == reason.family && known.seen == reason.seen);
+            if !known {
+                self.reasons.push(Reason {
+                    span: Span::new(reason.span.start + bytes, reason.span.end + bytes),
+                    line: reason.line + lines,
+                    ..*reason
+                });
+            }
+        }
+    }
+
     fn speak(&mut self, block: &Block, family: Family, weight: u32, seen: &'static str) {
         let known = self
             .reasons

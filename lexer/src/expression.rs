@@ -491,7 +491,9 @@ impl<'a, S: Scope> Reader<'a, S> {
             Style::Parentheses => b'(',
             _ => b'[',
         };
-        if self.peek() == Some(open) {
+        // A bracket behind a blank may be a comment.
+        let at_once = self.text.get(self.at) == Some(&open);
+        if at_once || self.style != Style::Parentheses && self.peek() == Some(open) {
             return self.call(&function);
         }
         match self.style {

@@ -68,8 +68,7 @@ pub(crate) fn join(sections: Vec<Section>) -> Vec<Section> {
     let mut joined: Vec<Section> = Vec::new();
     for mut section in sections {
         if let Some(last) = joined.last_mut()
-            && last.passes.len() < JOIN_LIMIT
-            && same_thread(last, &section)
+            && joins(last, &section)
         {
             if shares_phase(last, &section) {
                 section.chase = true;
@@ -81,6 +80,11 @@ pub(crate) fn join(sections: Vec<Section>) -> Vec<Section> {
         joined.push(section);
     }
     joined
+}
+
+/// Whether [`join`] joins a section to the one before it.
+pub(crate) fn joins(before: &Section, section: &Section) -> bool {
+    before.passes.len() < JOIN_LIMIT && same_thread(before, section)
 }
 
 fn chain(strokes: &[Stroke]) -> Vec<Stroke> {

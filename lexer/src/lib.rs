@@ -13,6 +13,7 @@ mod group;
 pub mod hand;
 pub mod law;
 pub mod machine;
+pub mod moved;
 pub mod number;
 pub mod program;
 mod rotating;
@@ -26,4 +27,4 @@ mod trace;
 pub mod units;
 
 pub use run::{Alone, Callee, Library};
-pub use trace::{effects, read, read_with};
+pub use trace::{Again, Reading, effects, read, read_with};

@@ -3,6 +3,7 @@
 use crate::block::{Block, Value, Word};
 use crate::codes::{Meaning, meaning};
 use crate::evidence::Family;
+use crate::moved::{Moved, Places, places};
 use crate::number::{DecimalRule, Number};
 use crate::section::{SpeedMode, Spindle, Turning};
 use crate::source::Mark;
@@ -402,6 +403,20 @@ impl Machine {
             self.at = start;
             self.contour = None;
         }
+    }
+}
+
+places!(Machine {
+    in units_mark, per_minute, feed, spindle, tool;
+    other family, units, decimal, incremental, radius_mode, x_mode_written, at, motion, contour,
+        start_angle, master, diam90;
+});
+
+impl Places for Mark<Word> {
+    fn follow(&mut self, moved: &mut Moved) {
+        moved.place(&mut self.span, &mut self.line);
+        moved.span(&mut self.value.span);
+        moved.span(&mut self.value.value_span);
     }
 }
 

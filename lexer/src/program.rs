@@ -56,7 +56,7 @@ pub struct Endless {
 }
 
 /// A file that has been read.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Program {
     /// The family that the text speaks for, or that was set.
     pub family: Family,

@@ -16,6 +16,7 @@ mod calls;
 mod cycles;
 mod drilling;
 mod made;
+mod places;
 
 use made::{milled, tapped};
 
@@ -65,14 +66,14 @@ impl<'a> View<'a> {
 }
 
 /// Words of a drilling cycle that stay in force.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 struct Drilling {
     bottom: Option<Length>,
     clear: Option<Length>,
 }
 
 /// A tool that M6 brought into the spindle.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Exchanged {
     tool: Option<Mark<u32>>,
     /// Index of its first comment.
@@ -80,7 +81,7 @@ struct Exchanged {
 }
 
 /// The follower.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Rotating {
     space: Space,
     drills: Drills,
@@ -98,6 +99,8 @@ pub(crate) struct Rotating {
     staged: bool,
     /// The last line with words.
     code_line: u32,
+    /// Whether comments were looked at, or will be for what this block drills.
+    looked: bool,
     /// Words that stopped the spindle or changed the tool since the last cycle code.
     stopped: Option<(Span, u32)>,
     changed: Option<(Span, u32)>,
@@ -294,6 +297,7 @@ impl Rotating {
         own_notes: &[Note],
         events: &mut Vec<Event>,
     ) {
+        self.looked |= !runs.is_empty();
         for mut run in runs {
             run.machine.tool = self.tool_of(&run.machine);
             let end = own_notes.partition_point(|note| note.line <= run.last_line);

@@ -2,6 +2,7 @@
 //! of writing, with every value's place.
 
 pub mod milling;
+mod places;
 pub mod tapping;
 
 use crate::law::Law;

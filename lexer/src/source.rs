@@ -51,7 +51,7 @@ pub struct Mark<T> {
 }
 
 /// Line starts of a text. A line ends at LF, CRLF or CR.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Lines {
     starts: Vec<u32>,
     length: u32,
@@ -72,6 +72,26 @@ impl Lines {
             starts,
             length: bytes.len() as u32,
         }
+    }
+
+    /// The lines of a text in which whole lines were replaced: of `self` the line `from` and those
+    /// behind it up to `to` (from 0) by lines that start at `starts`; what stands behind moves by
+    /// `by` bytes.
+    pub(crate) fn replaced(&self, from: usize, to: usize, starts: &[u32], by: i64) -> Lines {
+        let moved = |&start: &u32| u32::try_from(i64::from(start) + by).unwrap_or_default();
+        let mut all = Vec::with_capacity(self.starts.len() + starts.len() + from - to);
+        all.extend_from_slice(&self.starts[..from]);
+        all.extend_from_slice(starts);
+        all.extend(self.starts[to..].iter().map(moved));
+        Lines {
+            starts: all,
+            length: moved(&self.length),
+        }
+    }
+
+    /// Starts of the lines.
+    pub(crate) fn starts(&self) -> &[u32] {
+        &self.starts
     }
 
     /// Number of lines; a text that ends with a line end has an empty last line.

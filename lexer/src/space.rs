@@ -5,6 +5,7 @@
 use crate::block::Block;
 use crate::codes::{Meaning, meaning};
 use crate::machine::{Action, Machine};
+use crate::moved::places;
 use crate::section::milling::Compensation;
 use crate::section::tapping::{Axis, Place};
 use crate::source::Mark;
@@ -25,7 +26,7 @@ pub(crate) enum Step {
 }
 
 /// The state.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Space {
     /// Where the tool stands.
     pub(crate) at: Place,
@@ -44,6 +45,11 @@ pub(crate) struct Space {
     /// The code of the hole cycle in force, in tenths.
     hole: Option<i32>,
 }
+
+places!(Space {
+    in compensation;
+    other at, normal, offset, shifts, absolute_centres, returns_to_start, hole;
+});
 
 impl Space {
     /// The axis at right angles to the plane in force.

@@ -1,16 +1,15 @@
 //! Walks the blocks of a file, moves the machine's state, and gathers threading sections.
 
-use crate::block::{Block, Blocks, Fault, FaultKind};
+use crate::block::{Block, Blocks};
 use crate::contour;
 use crate::effects::{self, Consumed, Recorder};
-use crate::evidence::{Evidence, Family};
+use crate::evidence::Family;
 use crate::expression::Style;
 use crate::group::{Around, group, join, place};
 use crate::machine::{Action, Machine, Position};
-use crate::number::DecimalRule;
 use crate::program::{Effect, Endless, Part, Program, Settings};
 use crate::rotating::Rotating;
-use crate::run::{self, Alone, How, Library, needs_running, run};
+use crate::run::{self, Alone, How, Library, run};
 use crate::section::{Kind, Move, Note, Section, Syntax};
 use crate::source::{Lines, Mark, Span};
 use crate::syntax::strokes::{self, Stroke};
@@ -18,6 +17,9 @@ use crate::syntax::{
     Draft, MIRRORED, box_cycle, call, compound, drive_line, one_block, two_block, variable,
 };
 use crate::units::{Diameter, Length, Units};
+use look::{First, Look};
+
+pub use pages::{Again, Reading};
 
 /// Reads a program by itself: what it calls and does not hold is not known.
 #[must_use]
@@ -44,19 +46,6 @@ pub fn effects(bytes: &[u8], settings: &Settings) -> Vec<Effect> {
     recorder.map_or_else(Vec::new, |recorder| recorder.finish(&program.sections))
 }
 
-/// What the first look at a file decides.
-struct First {
-    family: Family,
-    units: Units,
-    units_assumed: bool,
-    decimal: DecimalRule,
-    radius_mode: bool,
-    /// How variables are written, where the program has to be run.
-    runs: Option<Style>,
-    /// Lines with an O word.
-    heads: Vec<u32>,
-}
-
 fn walk<'a>(
     bytes: &'a [u8],
     settings: &'a Settings,
@@ -68,34 +57,10 @@ fn walk<'a>(
         length: bytes.len() as u32,
         ..Program::default()
     };
-    let first = look(bytes, settings, &mut program);
+    let first = Look::of(bytes).decide(settings, &mut program);
     let mut walker = Walker {
-        bytes,
-        settings,
-        machine: start_of(&first, settings),
-        strokes: Vec::new(),
-        modal_box: box_cycle::Modal::default(),
-        setup: two_block::Setup::default(),
-        setup_used: false,
-        notes_from: 0,
-        moves: Vec::new(),
-        clear_x: None,
-        last_was_stroke: false,
-        code_line: 0,
-        orders: Orders {
-            heads: first.heads,
-            ..Orders::default()
-        },
-        marked: None,
-        rotating: Rotating::default(),
-        gathered_passes: 0,
-        listed: 0,
-        units_assumed: first.units_assumed,
-        compound: compound::Modes::default(),
-        modal_call: None,
-        program,
         effects,
-        contour: contour::Recorder::default(),
+        ..Walker::begin(bytes, settings, &first, program)
     };
     match first.runs {
         None => {
@@ -121,125 +86,6 @@ fn walk<'a>(
     (program, walker.effects)
 }
 
-/// The first look: family, units, decimal rule, comments, damage.
-fn look(bytes: &[u8], settings: &Settings, program: &mut Program) -> First {
-    let mut evidence = Evidence::default();
-    let mut largest_x = 0f64;
-    let mut leads: Vec<f64> = Vec::new();
-    let mut unit_word: Option<i32> = None;
-    let mut variables = Variables::default();
-    let mut heads = Vec::new();
-    let mut blocks = Blocks::new(bytes);
-    let mut block = Block::default();
-    while blocks.read(&mut block) {
-        evidence.look(&block, bytes);
-        variables.look(&block, bytes);
-        if block.program.is_some() {
-            heads.push(block.line);
-        }
-        for &span in &block.comments {
-            program.notes.push(Note {
-                span,
-                line: block.line,
-            });
-        }
-        for &fault in &block.faults {
-            program.faults.push((block.line, fault));
-        }
-        let odd = block.words.iter().filter(|word| word.is_odd_code());
-        program.faults.extend(odd.map(|word| {
-            let fault = Fault {
-                kind: FaultKind::OddCode,
-                span: word.span,
-            };
-            (block.line, fault)
-        }));
-        if let Some(x) = block.number_of(b'X') {
-            largest_x = largest_x.max(x.value().abs());
-        }
-        let threading = block
-            .g_codes()
-            .any(|(code, _)| matches!(code, 320 | 330 | 760 | 780 | 920));
-        if threading && let Some(f) = block.number_of(b'F') {
-            leads.push(f.value());
-        }
-        if unit_word.is_none() {
-            unit_word = block
-                .g_codes()
-                .map(|(code, _)| code)
-                .find(|code| matches!(code, 200 | 210));
-        }
-    }
-    let pointless = (evidence.pointless, evidence.huge_pointless);
-    let (found, reasons) = evidence.decide();
-    let family = settings.family.unwrap_or(found);
-    program.family = family;
-    program.reasons = reasons;
-    let decimal = settings
-        .decimal
-        .unwrap_or(if pointless.1 > 2 && pointless.1 * 2 > pointless.0 {
-            DecimalRule::LeastIncrement
-        } else {
-            DecimalRule::Whole
-        });
-    // Without a units word: leads of a quarter and less on work no larger than 16 are inches.
-    let inches = !leads.is_empty()
-        && leads.iter().all(|&lead| lead > 0.0 && lead <= 0.25)
-        && largest_x <= 16.0;
-    let units = settings.units.unwrap_or(if inches {
-        Units::Inch
-    } else {
-        Units::Millimetre
-    });
-    First {
-        family,
-        units,
-        units_assumed: settings.units.is_none(),
-        runs: variables.style(family),
-        heads,
-        decimal,
-        radius_mode: settings
-            .diameter_mode
-            .map_or(family == Family::Interpreter, |diameter| !diameter),
-    }
-}
-
-/// What the first look sees of variables, jumps and calls.
-#[derive(Default)]
-struct Variables {
-    used: bool,
-    hash: bool,
-    o_words: bool,
-    parentheses: bool,
-}
-
-impl Variables {
-    fn look(&mut self, block: &Block, bytes: &[u8]) {
-        if !needs_running(block, bytes) {
-            return;
-        }
-        self.used = true;
-        let statement = block.statement.map(|span| span.of(bytes));
-        let texts = block.words.iter().map(|word| word.value_span.of(bytes));
-        for text in texts.chain(statement) {
-            self.hash |= memchr::memchr(b'#', text).is_some();
-        }
-        self.o_words |= statement.is_some_and(|text| matches!(text[0], b'O' | b'o'));
-        self.parentheses |= !block.assignments.is_empty()
-            || statement.is_some_and(|text| memchr::memmem::find(text, b"GOTOF").is_some());
-    }
-
-    fn style(&self, family: Family) -> Option<Style> {
-        self.used
-            .then_some(match (self.hash, self.o_words, self.parentheses) {
-                (_, true, _) => Style::Interpreter,
-                (true, ..) if family == Family::Interpreter => Style::Interpreter,
-                (false, _, true) => Style::Parentheses,
-                _ => Style::Brackets,
-            })
-    }
-}
-
 fn start_of(first: &First, settings: &Settings) -> Machine {
     let mut machine = Machine::new(first.family, first.units, first.decimal, first.radius_mode);
     machine.x_mode_written = settings.diameter_mode.is_some();
@@ -255,7 +101,13 @@ const TOO_MANY: &str = "the file asks for a million passes; those from here on a
 /// Most comments kept beside a section, the nearest ones.
 const NOTES: usize = 256;
 
+/// Moves that are kept before a thread and behind a pass.
+const MOVES: usize = 16;
+
+mod look;
+mod pages;
 mod rotates;
+mod state;
 
 struct Walker<'a> {
     bytes: &'a [u8],
@@ -286,6 +138,8 @@ struct Walker<'a> {
     program: Program,
     effects: Option<Recorder<'a>>,
     contour: contour::Recorder,
+    /// Looks at comments: line of the block, and index of the first comment.
+    looks: Vec<(u32, usize)>,
 }
 
 /// How far strokes and sections were marked as uncertain, and from which line on.
@@ -368,7 +222,9 @@ impl Walker<'_> {
             );
         }
         self.contour.block(block, &self.machine);
-        self.contour.named_call(block, self.bytes);
+        if !block.names.is_empty() && call::found(block, bytes).is_none() {
+            self.contour.named_call(block, bytes);
+        }
         let consumed = self.read(block, bytes, action, motion_before);
         self.rotates(block, bytes);
         self.contour.behind(block);
@@ -498,6 +354,9 @@ impl Walker<'_> {
         if self.listed >= LISTED {
             return;
         }
+        if self.strokes.is_empty() {
+            self.latest_moves();
+        }
         if self.strokes.is_empty() || !stroke.chained {
             self.gathered_passes += 1;
         }
@@ -563,16 +422,22 @@ impl Walker<'_> {
     /// Of the moves since the last pass the first lead away from it and the last lead to the next;
     /// none in between is kept.
     fn forget_moves(&mut self) {
-        const KEPT: usize = 16;
         let count = self.moves.len();
-        if count <= 2 * KEPT {
+        if count <= 2 * MOVES {
             return;
         }
         if self.strokes.is_empty() {
-            self.moves.drain(..KEPT);
-        } else if self.moves[count - KEPT - 1].after_pass == self.gathered_passes {
-            self.moves.remove(count - KEPT / 2);
+            self.moves.drain(..MOVES);
+        } else if self.moves[count - MOVES - 1].after_pass == self.gathered_passes {
+            self.moves.remove(count - MOVES / 2);
         }
+    }
+
+    /// Of the moves before a thread the latest; how many more are kept depends on how far the last
+    /// thread lies back.
+    fn latest_moves(&mut self) {
+        let surplus = self.moves.len().saturating_sub(MOVES);
+        self.moves.drain(..surplus);
     }
 
     fn multi_pass(&mut self, block: &Block) -> Option<Consumed> {
@@ -705,6 +570,7 @@ impl Walker<'_> {
     fn finished(&mut self, draft: Draft, block: &Block, letters: Consumed) -> Option<Consumed> {
         // The moves before a cycle lead to it, unless they belong to strokes that end here.
         let mut moves = if self.strokes.is_empty() {
+            self.latest_moves();
             std::mem::take(&mut self.moves)
         } else {
             Vec::new()
@@ -752,7 +618,7 @@ impl Walker<'_> {
             radius_mode: self.machine.radius_mode,
             spindle: self.machine.spindle,
             tool: self.machine.tool,
-            notes: self.notes(block.line),
+            notes: self.looked(block.line),
             unknown,
             chase: false,
             missing: draft.missing,
@@ -779,7 +645,7 @@ impl Walker<'_> {
         let strokes = std::mem::take(&mut self.strokes);
         let moves = std::mem::take(&mut self.moves);
         let last_line = strokes.last().map_or(0, |stroke| stroke.block.line);
-        let notes = self.notes(last_line);
+        let notes = self.looked(last_line);
         let around = Around {
             units: self.machine.units,
             radius_mode: self.machine.radius_mode,
@@ -858,6 +724,12 @@ impl Walker<'_> {
     /// the caller as long as no other thread was cut behind them.
     fn notes(&self, last_line: u32) -> Vec<Note> {
         self.notes_behind(last_line, self.program.sections.len())
+    }
+
+    /// The same, and remembers how far back it looked.
+    fn looked(&mut self, last_line: u32) -> Vec<Note> {
+        self.looks.push((last_line, self.notes_from));
+        self.notes(last_line)
     }
 
     /// The same where that many sections of the file come before.

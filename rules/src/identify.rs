@@ -74,6 +74,8 @@ pub struct Identified {
     /// Z of the face that the planes of a tapered thread count from, mm, and what states it: the
     /// end face, or the shoulder of a shouldered connection.
     pub face_z_mm: Option<Stated<f64>>,
+    /// Whether the other sections of the program were looked at.
+    pub(crate) asked_others: bool,
 }
 
 /// A fact with what states it.
@@ -183,7 +185,9 @@ fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, s
         let text = decode(note.span.of(bytes));
         for found in find_in_text(&text) {
             let thread = settle(found.thread, section.side());
-            match disagreement(&thread, program, section) {
+            let disagrees = disagreement(&thread, program, section);
+            identified.asked_others |= disagrees.is_some();
+            match disagrees {
                 None if identified.thread.is_none() => {
                     identified.why = format!(
                         "comment in line {} ({}), borne out by the numbers",

@@ -2,12 +2,18 @@
 
 use lexer::program::{Program, Settings};
 
+use crate::checks::seen::{Looks, Seen};
 use crate::checks::{Check, Context, Out, RULES, Whole};
 use crate::facts::{Facts, Setting};
 use crate::finding::{Edit, Finding, Severity};
 use crate::identify::{From, Identified, identify};
 use crate::table::{Table, table};
 use crate::waive::{self, Waived};
+
+mod again;
+mod places;
+pub use again::Before;
+use again::Holds;
 
 /// What is known and wrong about one program. `threads`, `tables` and `not_judged` have one entry
 /// a section.
@@ -23,15 +29,102 @@ pub struct Judgement {
     pub findings: Vec<Finding>,
     /// Findings that a waiver covers, by place.
     pub waived: Vec<Waived>,
+    /// What is kept of each section to judge it again.
+    kept: Vec<Kept>,
+}
+
+/// What is kept of a section.
+#[derive(Debug, Clone, Default)]
+struct Kept {
+    findings: Vec<Finding>,
+    looks: Looks,
 }
 
 /// Judges a program that was read from `bytes` with `settings`.
 #[must_use]
 pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts) -> Judgement {
-    let mut judgement = Judgement::default();
-    for (index, section) in program.sections.iter().enumerate() {
+    let text = Text {
+        bytes,
+        program,
+        settings,
+        facts,
+    };
+    text.judge(None, &|| false).unwrap_or_default()
+}
+
+/// The same, for a text that may follow another by an edit: what still holds is not worked out
+/// again. Settings and facts have to be those of the judgement before. `None` once `stopped` says
+/// so, which is asked before each section.
+#[must_use]
+pub fn judge_unless(
+    stopped: &dyn Fn() -> bool,
+    (bytes, program): (&[u8], &Program),
+    (settings, facts): (&Settings, &Facts),
+    before: Option<&Before<'_>>,
+) -> Option<Judgement> {
+    let text = Text {
+        bytes,
+        program,
+        settings,
+        facts,
+    };
+    let before = before.and_then(|before| Some((before, Holds::new(before, bytes, program)?)));
+    text.judge(before, stopped)
+}
+
+/// What is judged, and by what.
+#[derive(Clone, Copy)]
+struct Text<'a> {
+    bytes: &'a [u8],
+    program: &'a Program,
+    settings: &'a Settings,
+    facts: &'a Facts,
+}
+
+impl Text<'_> {
+    fn judge(
+        self,
+        mut before: Option<(&Before<'_>, Holds<'_>)>,
+        stopped: &dyn Fn() -> bool,
+    ) -> Option<Judgement> {
+        let mut judgement = Judgement::default();
+        for index in 0..self.program.sections.len() {
+            if stopped() {
+                return None;
+            }
+            let known = before.as_mut().and_then(|(before, holds)| {
+                let (old, kept, thread) = holds.of(index)?;
+                let before = before.judgement;
+                let not_judged = before.not_judged.get(old)?.clone();
+                Some((thread, before.tables.get(old)?.clone(), not_judged, kept))
+            });
+            let (thread, table, not_judged, mut kept) =
+                known.unwrap_or_else(|| self.section(index));
+            for finding in &mut kept.findings {
+                finding.section = Some(index);
+            }
+            judgement.findings.extend_from_slice(&kept.findings);
+            judgement.threads.push(thread);
+            judgement.tables.push(table);
+            judgement.not_judged.push(not_judged);
+            judgement.kept.push(kept);
+        }
+        self.whole(&mut judgement);
+        Some(judgement)
+    }
+
+    /// Judges one section: its thread, its table, what could not be judged, and what was found.
+    fn section(self, index: usize) -> (Identified, Table, Vec<(&'static str, String)>, Kept) {
+        let Text {
+            bytes,
+            program,
+            settings,
+            facts,
+        } = self;
+        let section = &program.sections[index];
         let identified = identify(bytes, program, section, facts);
         let table = table(section, &identified, facts);
+        let seen = Seen::default();
         let context = Context {
             bytes,
             program,
@@ -41,7 +134,9 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
             identified: &identified,
             table: &table,
             facts,
+            seen: &seen,
         };
+        let mut findings = Vec::new();
         let mut not_judged = Vec::new();
         for rule in RULES {
             let Check::Section(check) = rule.check else {
@@ -64,42 +159,44 @@ pub fn judge(bytes: &[u8], program: &Program, settings: &Settings, facts: &Facts
                     finding.severity = finding.severity.min(Severity::Warning);
                 }
                 set(&mut finding, setting);
-                finding.section = Some(index);
-                judgement.findings.push(finding);
+                findings.push(finding);
             }
         }
-        judgement.not_judged.push(not_judged);
-        judgement.threads.push(identified);
-        judgement.tables.push(table);
+        let looks = seen.looks();
+        (identified, table, not_judged, Kept { findings, looks })
     }
-    let whole = Whole {
-        bytes,
-        program,
-        settings,
-        threads: &judgement.threads,
-        facts,
-    };
-    let mut of_file = Vec::new();
-    for rule in RULES {
-        let Check::Program(check) = rule.check else {
-            continue;
+
+    /// Adds what the checks of the whole file find, and puts all in order.
+    fn whole(self, judgement: &mut Judgement) {
+        let facts = self.facts;
+        let whole = Whole {
+            bytes: self.bytes,
+            program: self.program,
+            settings: self.settings,
+            threads: &judgement.threads,
+            facts,
         };
-        let setting = facts.rules.get(rule.name).copied();
-        if setting == Some(Setting::Off) {
-            continue;
+        let mut of_file = Vec::new();
+        for rule in RULES {
+            let Check::Program(check) = rule.check else {
+                continue;
+            };
+            let setting = facts.rules.get(rule.name).copied();
+            if setting == Some(Setting::Off) {
+                continue;
+            }
+            let mut out = Out::default();
+            check(rule, &whole, &mut out);
+            for mut finding in out.findings {
+                set(&mut finding, setting);
+                of_file.push(finding);
+            }
         }
-        let mut out = Out::default();
-        check(rule, &whole, &mut out);
-        for mut finding in out.findings {
-            set(&mut finding, setting);
-            of_file.push(finding);
-        }
+        judgement.findings.append(&mut of_file);
+        by_place(&mut judgement.findings);
+        waive::apply(self.bytes, self.program, facts, judgement);
+        by_place(&mut judgement.findings);
     }
-    judgement.findings.append(&mut of_file);
-    by_place(&mut judgement.findings);
-    waive::apply(bytes, program, facts, &mut judgement);
-    by_place(&mut judgement.findings);
-    judgement
 }
 
 fn by_place(findings: &mut Vec<Finding>) {

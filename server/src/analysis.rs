@@ -5,21 +5,27 @@ use std::ops::Range;
 use std::path::Path;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use lexer::moved::Moved;
 use lexer::program::{Program, Settings};
 use lexer::source::Span;
+use lexer::{Again, Reading};
+use ropey::Rope;
 use rules::facts::Facts;
 use rules::finding::{Finding, FixKind, Severity};
-use rules::judge::{Judgement, judge};
+use rules::judge::{Before, Judgement, judge_unless};
 use rules::measure::sheet::{Sheet, Wish};
 
 use crate::beside::Beside;
 use crate::config::Resolver;
 use crate::lsp::{
-    self as protocol, Action, ActionKind, Analysis, Diagnostic, Edit, Hover, Input, Picture,
-    Related,
+    self as protocol, Action, ActionKind, Analysis, Changed, Diagnostic, Edit, Hover, Input,
+    Picture, Previous, Related,
 };
 use crate::rewrites;
-use crate::show::{CAUTION_SHORT, form_svg, hover};
+use crate::show::{CAUTION_SHORT, form_svg, hover, passes_svg};
+
+/// Largest drawing of passes in bytes that a hover carries; beyond it the form is drawn alone.
+const LARGEST_PICTURE: usize = 20_000;
 
 /// The real analysis. Configurations are remembered until one changes.
 #[derive(Debug, Default)]
@@ -32,6 +38,8 @@ pub struct Core {
 pub struct Judged {
     pub(crate) bytes: Vec<u8>,
     pub(crate) program: Program,
+    /// What is kept to read the text again after an edit.
+    reading: Reading,
     pub(crate) settings: Settings,
     pub(crate) facts: Facts,
     pub(crate) judgement: Judgement,
@@ -65,16 +73,46 @@ impl Analysis for Core {
 
     fn analyse(&self, input: Input<'_, Judged>) -> Option<Judged> {
         let (settings, facts, refused) = self.facts(input.path);
-        let bytes = input.bytes();
-        let program = lexer::read_with(&bytes, &settings, &Beside::of(input.path));
-        if input.cancelled.is_set() {
-            return None;
-        }
-        let judgement = judge(&bytes, &program, &settings, &facts);
+        let beside = Beside::of(input.path);
+        let stopped = || input.cancelled.is_set();
+        let previous = input.previous.as_ref().filter(|previous| {
+            // Facts are those of the same files: a change of these makes every result void.
+            previous.result.settings == settings && previous.result.refused == refused
+        });
+        let (bytes, program, reading, moved) = match previous {
+            None => {
+                let bytes = input.bytes();
+                let (program, reading) = Reading::new(&bytes, &settings, &beside);
+                (bytes, program, reading, None)
+            }
+            Some(Previous { result, changed }) => {
+                let bytes = spliced(&result.bytes, input.text, changed);
+                let again = Again {
+                    program: &result.program,
+                    old: changed.old.clone(),
+                    new: changed.new.clone(),
+                };
+                let (program, reading) = result.reading.again(&bytes, &settings, &beside, &again);
+                let edit = narrow(&changed.old).zip(narrow(&changed.new));
+                let moved = edit.map(|(old, new)| {
+                    Moved::new(&old, &new, &result.program.lines, &program.lines)
+                });
+                (bytes, program, reading, moved)
+            }
+        };
+        let before = previous.zip(moved).map(|(previous, moved)| Before {
+            bytes: &previous.result.bytes,
+            program: &previous.result.program,
+            judgement: &previous.result.judgement,
+            moved,
+        });
+        let text = (bytes.as_slice(), &program);
+        let judgement = judge_unless(&stopped, text, (&settings, &facts), before.as_ref())?;
         let rewrites = program.sections.iter().map(|_| OnceLock::new()).collect();
         Some(Judged {
             bytes,
             program,
+            reading,
             settings,
             facts,
             judgement,
@@ -116,11 +154,24 @@ impl Analysis for Core {
         })
     }
 
-    /// The form of the thread, where it is known.
+    /// The passes in the form of the thread, or the form alone, where they are known.
     fn picture(&self, judged: &Judged, at: usize) -> Option<Picture> {
         let index = judged.section_at(at)?;
         let side = judged.program.sections[index].side()?;
-        let (thread, _) = judged.judgement.threads[index].thread.as_ref()?;
+        let identified = judged.judgement.threads.get(index)?;
+        let (thread, _) = identified.thread.as_ref()?;
+        let passes = passes_svg::Passes {
+            section: &judged.program.sections[index],
+            identified,
+            table: judged.judgement.tables.get(index)?,
+        };
+        let drawn = passes_svg::drawing(passes, "Passes", "passes", true);
+        if let Some(drawn) = drawn.filter(|drawn| drawn.svg.len() < LARGEST_PICTURE) {
+            return Some(Picture {
+                words: format!("passes of {}", thread.designation_for(side)),
+                svg: drawn.svg,
+            });
+        }
         let sheet = Sheet::of(thread, side, &Wish::default());
         Some(Picture {
             words: format!("form of {}", thread.designation_for(side)),
@@ -169,6 +220,24 @@ impl Analysis for Core {
         let fresh = Arc::new(Resolver::new());
         *self.resolver.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
     }
+}
+
+fn narrow(range: &Range<usize>) -> Option<Range<u32>> {
+    Some(u32::try_from(range.start).ok()?..u32::try_from(range.end).ok()?)
+}
+
+/// The text after an edit: of the older text what stands before and behind, and what came between.
+fn spliced(old: &[u8], text: &Rope, changed: &Changed) -> Vec<u8> {
+    let mut bytes = Vec::with_capacity(text.len_bytes());
+    let behind = old.get(changed.old.end..).unwrap_or_default();
+    bytes.extend_from_slice(old.get(..changed.old.start).unwrap_or_default());
+    let put = text.get_byte_slice(changed.new.clone());
+    for chunk in put.into_iter().flat_map(|put| put.chunks()) {
+        bytes.extend_from_slice(chunk.as_bytes());
+    }
+    bytes.extend_from_slice(behind);
+    debug_assert_eq!(bytes.len(), text.len_bytes());
+    bytes
 }
 
 impl Judged {

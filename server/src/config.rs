@@ -1,6 +1,6 @@
 //! Finds the `flankwise.toml` of a file: the nearest one in its folder or above it.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::fmt;
 use std::fs;
 use std::io::ErrorKind;
@@ -43,6 +43,8 @@ struct Found {
     /// The file as messages show it, and its text.
     shown: String,
     text: String,
+    /// SHA-256 of its bytes.
+    hash: String,
     config: Config,
 }
 
@@ -170,6 +172,19 @@ impl Resolver {
         all
     }
 
+    /// The configurations that were used so far as messages call them, each with its SHA-256.
+    pub(crate) fn files(&self) -> Vec<(String, String)> {
+        let folders = self.folders.lock().unwrap_or_else(PoisonError::into_inner);
+        let nearest = folders
+            .values()
+            .filter_map(|answer| answer.as_ref().ok()?.as_ref());
+        let files = self.given.iter().chain(nearest);
+        let files: BTreeMap<_, _> = files
+            .map(|found| (found.shown.clone(), found.hash.clone()))
+            .collect();
+        files.into_iter().collect()
+    }
+
     fn nearest(&self, folder: &Path) -> Answer {
         let mut folders = self.folders.lock().unwrap_or_else(PoisonError::into_inner);
         let mut fresh = Vec::new();
@@ -211,6 +226,7 @@ fn load(folder: &Path, file: &Path) -> Result<Found, Refused> {
             _ => format!("the configuration cannot be read: {error}"),
         })
     })?;
+    let hash = crate::hash::hash(&bytes);
     let text = String::from_utf8(bytes)
         .map_err(|_| refused("the configuration is not UTF-8 text; save it as UTF-8".to_owned()))?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
@@ -219,6 +235,7 @@ fn load(folder: &Path, file: &Path) -> Result<Found, Refused> {
             folder: folder.to_owned(),
             text: text.to_owned(),
             shown,
+            hash,
             config,
         }),
         Err(errors) => Err(Refused {

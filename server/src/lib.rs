@@ -6,6 +6,8 @@ mod beside;
 pub mod cli;
 mod clock;
 pub mod config;
+mod hash;
 pub mod lsp;
+mod report;
 mod rewrites;
 pub mod show;

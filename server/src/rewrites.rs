@@ -1,5 +1,7 @@
 //! Rewrites that an editor offers at a thread: a better split, another syntax, a block from a note.
 
+mod rotating;
+
 use std::ops::Range;
 
 use lexer::block::{Block, Blocks};
@@ -154,6 +156,24 @@ fn from_note(judged: &Judged, note: &Note) -> Vec<Action> {
             Syntax::Strokes,
         ],
     };
+    // Such a note names its tool: the thread is not turned.
+    if asked.chamfer.is_some() || asked.cutter.is_some() {
+        let wish = rotating::Wish {
+            asked: &asked,
+            style: &style,
+            length,
+            rpm,
+            semicolon,
+        };
+        let blocks = rotating::blocks(&wish, &judged.facts).into_iter();
+        return blocks
+            .map(|(side, syntax, block)| {
+                let name = asked.thread.on(side).designation();
+                let title = format!("Write {name} as {syntax} at {rpm} 1/min");
+                behind(judged, line, style.line_end, &block.text, title)
+            })
+            .collect();
+    }
     let written = |syntax: Syntax| {
         let order = Order {
             thread: asked.thread.on(side),
@@ -180,22 +200,31 @@ fn from_note(judged: &Judged, note: &Note) -> Vec<Action> {
         let has_note = note::text(&order).is_some();
         let own = block.text.split_once(style.line_end).filter(|_| has_note);
         let text = own.map_or(block.text.as_str(), |(_, rest)| rest);
-        let end = line_end(&judged.bytes, line);
-        let text = match end.1 {
-            true => text.to_owned(),
-            false => format!("{}{text}", style.line_end),
-        };
-        let at = Span::new(end.0, end.0);
         let title = format!(
             "Write {} as {}: {} passes at {rpm} 1/min",
             order.thread.designation(),
             syntax.name(),
             block.depths.len()
         );
-        let edit = rules::finding::Edit { span: at, text };
-        Some(action(title, &[edit], CAUTION_SHORT.to_owned()))
+        Some(behind(judged, line, style.line_end, text, title))
     };
     syntaxes.iter().copied().filter_map(written).collect()
+}
+
+/// Puts blocks behind the line of a note.
+fn behind(judged: &Judged, line: Span, new_line: &str, text: &str, title: String) -> Action {
+    let (end, ended) = line_end(&judged.bytes, line);
+    let text = if ended {
+        text.to_owned()
+    } else {
+        format!("{new_line}{text}")
+    };
+    let at = Span::new(end, end);
+    action(
+        title,
+        &[rules::finding::Edit { span: at, text }],
+        CAUTION_SHORT.to_owned(),
+    )
 }
 
 /// The end of a line behind its line end, and whether it has one.

@@ -1,5 +1,6 @@
 //! Whole-house tests.
 
+mod again;
 mod cli;
 mod constructs;
 mod interpreter;

@@ -1,10 +1,13 @@
 //! Gathers the surfaces while the blocks are walked.
 
+use std::sync::Arc;
+
 use super::{Segment, Turning};
 use crate::block::{Block, Value};
 use crate::codes::{Meaning, meaning};
 use crate::evidence::Family;
 use crate::machine::{Machine, Position};
+use crate::moved::places;
 use crate::number::Number;
 use crate::section::Side;
 use crate::source::{Mark, Span};
@@ -22,7 +25,7 @@ const BY_ANGLE: &str = "a line before the thread is given by its angle, which is
 const CALLED: &str = "a subprogram or a named cycle is called before the thread";
 
 /// A roughing cycle whose contour blocks follow.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Rough {
     first: i64,
     last: i64,
@@ -33,7 +36,7 @@ struct Rough {
 }
 
 /// A box cycle in force.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Boxed {
     along: bool,
     x: Option<Length>,
@@ -42,7 +45,7 @@ struct Boxed {
 }
 
 /// See the module.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Recorder {
     turning: Turning,
     /// First segment of the part.
@@ -62,12 +65,48 @@ pub(crate) struct Recorder {
     zero: Option<i32>,
 }
 
+places!(Rough { in mark; other first, last, stock, start, from; });
+places!(Recorder {
+    in turning, rough;
+    other part, run, dragged, roughed, boxed, threaded, tool, zero;
+});
+
 impl Recorder {
+    fn segments(&mut self) -> &mut Vec<Segment> {
+        Arc::make_mut(&mut self.turning.segments)
+    }
+
+    /// Some of them; they are not touched where there are none.
+    fn segments_mut(&mut self, from: usize, to: usize) -> &mut [Segment] {
+        if from >= to {
+            return &mut [];
+        }
+        self.segments().get_mut(from..to).unwrap_or_default()
+    }
+
+    /// How many segments are kept.
+    pub(crate) fn len(&self) -> usize {
+        self.turning.segments.len()
+    }
+
+    /// How many strokes and cycles of threading were seen.
+    pub(crate) fn threads(&self) -> usize {
+        self.turning.threads.len()
+    }
+
+    /// Whether the segments of both are kept in one place.
+    pub(crate) fn is_shared_with(&self, other: &Recorder) -> bool {
+        Arc::ptr_eq(&self.turning.segments, &other.turning.segments)
+    }
+
     /// Another program of the file.
     pub(crate) fn part(&mut self) {
         self.close();
         if !self.threaded {
-            self.turning.segments.truncate(self.part);
+            if self.part < self.turning.segments.len() {
+                let part = self.part;
+                self.segments().truncate(part);
+            }
             let part = self.part as u32;
             self.turning.doubts.retain(|(at, _)| *at < part);
         }
@@ -162,7 +201,7 @@ impl Recorder {
                     _ => Some(Side::External),
                 };
             }
-            for segment in &mut self.turning.segments[rough.from.min(to)..to] {
+            for segment in self.segments_mut(rough.from, to) {
                 segment.side = side;
                 segment.stock = rough.stock;
             }
@@ -241,7 +280,7 @@ impl Recorder {
 
     fn decide(&mut self, side: Option<Side>) {
         let to = self.turning.segments.len();
-        for segment in &mut self.turning.segments[self.run.min(to)..to] {
+        for segment in self.segments_mut(self.run, to) {
             segment.side = segment.side.or(side);
         }
         self.run = to;
@@ -297,7 +336,7 @@ impl Recorder {
             }
             return;
         }
-        self.turning.segments.push(segment);
+        self.segments().push(segment);
     }
 
     fn doubt(&mut self, span: Span, line: u32, why: &'static str) {
@@ -388,9 +427,10 @@ impl Recorder {
                 match known {
                     Some(&(_, _, from, to)) => {
                         let count = self.turning.segments.len();
-                        for segment in &mut self.turning.segments[from.min(count)..to.min(count)] {
+                        let tool = self.tool;
+                        for segment in self.segments_mut(from, to.min(count)) {
                             segment.stock = Length::ZERO;
-                            segment.tool = self.tool;
+                            segment.tool = tool;
                         }
                     }
                     None => self.doubt(block.span, block.line, NO_BLOCKS),

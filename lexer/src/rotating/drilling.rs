@@ -54,6 +54,7 @@ impl Rotating {
                     at[k] = at[k].zip(step).map(|(at, step)| at + step);
                 }
             }
+            self.looked = true;
             self.drills.add(
                 self.space.frame(),
                 (at, i),
@@ -77,6 +78,7 @@ impl Rotating {
         {
             let tool = (view.place(), 10);
             let frame = self.space.frame();
+            self.looked = true;
             self.drills.add(
                 frame,
                 (to, 2),
@@ -103,6 +105,7 @@ impl Rotating {
             let at = [x, self.space.at[1], z];
             let tool = (view.place(), 740);
             let frame = self.space.frame();
+            self.looked = true;
             self.drills.add(
                 frame,
                 (at, 2),

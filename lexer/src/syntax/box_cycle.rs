@@ -8,6 +8,7 @@ use super::{compound, end_x, end_z, lead, position_scale, role_word};
 use crate::block::Block;
 use crate::evidence::Family;
 use crate::machine::Machine;
+use crate::moved::{Moved, Places};
 use crate::section::{Cut, Pass, Role, RoleWord, Scale, Syntax, Val};
 use crate::source::Mark;
 use crate::units::{Lead, Length};
@@ -23,6 +24,27 @@ pub struct Modal {
     lead: Option<(Val<Lead>, Vec<RoleWord>)>,
     /// What is in doubt.
     why: Vec<String>,
+}
+
+impl Places for Modal {
+    fn follow(&mut self, moved: &mut Moved) {
+        let Modal {
+            z,
+            taper,
+            taper_unknown: _,
+            start_angle,
+            lead,
+            why: _,
+        } = self;
+        if let Some((_, word)) = z {
+            word.follow(moved);
+        }
+        taper.follow(moved);
+        start_angle.follow(moved);
+        if let Some((_, words)) = lead {
+            words.follow(moved);
+        }
+    }
 }
 
 /// Reads one box. `fresh` says that no box is in force.

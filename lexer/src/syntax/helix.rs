@@ -25,7 +25,7 @@ use crate::units::{Lead, Length};
 const LISTED: usize = 5_000;
 
 /// Thread milling that is being gathered.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Active {
     pub(crate) milling: Milling,
     pub(crate) blocks: Vec<Mark<()>>,

@@ -127,7 +127,7 @@ impl Around<'_> {
 }
 
 /// Tapping that is being gathered: one activation.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Active {
     pub(crate) tapping: Tapping,
     pub(crate) blocks: Vec<Mark<()>>,

@@ -14,6 +14,7 @@ use crate::block::Block;
 use crate::evidence::Family;
 use crate::law::Law;
 use crate::machine::Machine;
+use crate::moved::places;
 use crate::number::Number;
 use crate::program::Settings;
 use crate::section::{Cut, Infeed, Missing, PullOut, Role, RoleWord, Scale, Syntax, Val};
@@ -34,6 +35,8 @@ pub struct Setup {
     /// The latest first block.
     pub block: Option<Mark<()>>,
 }
+
+places!(Setup { in packed, min_cut, finish, block; other expressions; });
 
 /// Whether a multi-pass block is a first block.
 #[must_use]

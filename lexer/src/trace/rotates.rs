@@ -17,6 +17,9 @@ impl Walker<'_> {
             in_loop: self.orders.doubtful,
         };
         let events = self.rotating.see(&view);
+        if let Some(from) = self.rotating.take_look(self.notes_from) {
+            self.looks.push((block.line, from));
+        }
         if !events.is_empty() {
             self.take(events);
         }
@@ -26,6 +29,9 @@ impl Walker<'_> {
     pub(super) fn rotating_ends(&mut self) {
         let notes = &self.program.notes;
         let events = self.rotating.close(self.bytes, notes, self.notes_from);
+        if let Some(from) = self.rotating.take_look(self.notes_from) {
+            self.looks.push((self.code_line, from));
+        }
         if !events.is_empty() {
             self.take(events);
         }
@@ -38,7 +44,7 @@ impl Walker<'_> {
                     let mut section = *section;
                     self.in_order(&mut section);
                     let own = std::mem::replace(&mut self.notes_from, from);
-                    section.notes = self.notes(section.last_line);
+                    section.notes = self.looked(section.last_line);
                     self.notes_from = own;
                     section.unknown.extend(self.orders.unknown.iter().cloned());
                     section.passes_certain &= !self.orders.doubtful;

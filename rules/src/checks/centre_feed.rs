@@ -52,7 +52,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     let Some(thread) = cx.thread() else {
         return out.not_judged(rule, "the name of the thread is missing");
     };
-    let Some(edge) = noted_mm(cx, "FEED") else {
+    let Some(edge) = noted_mm(cx, "FEED").filter(|feed| *feed > 0.0) else {
         return out.not_judged(rule, "the feed at the edge is missing (FEED in the note)");
     };
     let Some((cutter, from)) = cutter(cx) else {

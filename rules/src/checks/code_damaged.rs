@@ -76,6 +76,8 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
         .checked_sub(1)
         .map_or(0, |at| cx.program.sections[at].last_line);
     let from = words_before(cx, behind, section.first_line);
+    cx.seen
+        .lines(from.min(section.first_line)..=section.last_line);
     let faults = &cx.program.faults;
     let first = faults.partition_point(|(line, _)| *line < from);
     let mut damage: Vec<(u32, Fault, Edit)> = faults[first..]

@@ -133,6 +133,7 @@ fn block(section: &Section, line: u32) -> Option<Span> {
 /// Addresses of the section's blocks that stand alone. A template's braces are no fault.
 fn without_value(cx: &Context<'_>) -> Vec<(Span, u32)> {
     let section = cx.section;
+    cx.seen.lines(section.first_line..=section.last_line);
     let faults = &cx.program.faults;
     let first = faults.partition_point(|(line, _)| *line < section.first_line);
     faults[first..]

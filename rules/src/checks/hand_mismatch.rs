@@ -1,7 +1,7 @@
 use lexer::section::{Section, Turning};
 use lexer::source::Mark;
 
-use super::lines::{blocks, part};
+use super::lines::{part, states};
 use super::text::quoted;
 use super::{Context, Out, Rule, rule};
 use crate::finding::Severity;
@@ -110,7 +110,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
 /// Whether the whole program turns the spindle with M4 alone.
 fn only_counterclockwise(cx: &Context<'_>) -> bool {
     let (mut forward, mut backward) = (0, 0);
-    blocks(cx, part(cx), |block| {
+    states(cx, part(cx), |block| {
         for (code, _) in block.m_codes() {
             forward += usize::from(code == 30);
             backward += usize::from(code == 40);

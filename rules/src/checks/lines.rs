@@ -5,27 +5,53 @@ use std::ops::RangeInclusive;
 use lexer::block::{Block, Blocks};
 
 use super::Context;
+use super::seen::is_plain_move;
 
 /// Calls `see` with each block of the lines (from 1) until it returns `false`. Spans and lines of
 /// the block are those of the whole text.
 pub(super) fn blocks(
     cx: &Context<'_>,
     lines: RangeInclusive<u32>,
+    see: impl FnMut(&Block) -> bool,
+) {
+    cx.seen.lines(read(cx, lines, see));
+}
+
+/// The same without plain moves: for what may have been set far above, by M, S, T and other codes.
+pub(super) fn states(
+    cx: &Context<'_>,
+    lines: RangeInclusive<u32>,
     mut see: impl FnMut(&Block) -> bool,
 ) {
+    let seen = read(cx, lines, |block| is_plain_move(block) || see(block));
+    cx.seen.states(seen);
+}
+
+/// Reads the blocks; the lines on which the end of the look depends.
+fn read(
+    cx: &Context<'_>,
+    lines: RangeInclusive<u32>,
+    mut see: impl FnMut(&Block) -> bool,
+) -> RangeInclusive<u32> {
+    let (first, last) = (*lines.start(), *lines.end());
     if lines.is_empty() {
-        return;
+        // There may come to be some.
+        return last.saturating_sub(1)..=first + 1;
     }
     let index = &cx.program.lines;
-    let text = index.span(*lines.start()).to(index.span(*lines.end()));
+    let text = index.span(first).to(index.span(last));
     let mut reader = Blocks::new(text.of(cx.bytes));
     let mut block = Block::default();
     while reader.read(&mut block) {
-        block.shift(text.start, lines.start() - 1);
-        if block.line > *lines.end() || !see(&block) {
-            return;
+        block.shift(text.start, first - 1);
+        if block.line > last {
+            break;
+        }
+        if !see(&block) {
+            return first..=block.line;
         }
     }
+    first..=last + 1
 }
 
 /// First and last line of the O-program that holds the section.

@@ -2,6 +2,8 @@
 //! the sum, and the source; its examples are the programs in `corpus/rules/<name>/`.
 
 mod axis_feed_limit;
+mod blank_diameter;
+mod bore_diameter;
 mod callout_missing;
 mod centre_feed;
 mod climb_or_conventional;
@@ -9,6 +11,7 @@ mod coating_unaccounted;
 mod code_damaged;
 mod constants;
 pub mod copy_drift;
+mod crest_diameter;
 mod cycle_left_active;
 mod cycle_word_missing;
 mod depth_fit;
@@ -58,6 +61,7 @@ mod return_in_material;
 mod rpm_changes_between_passes;
 mod run_in_short;
 mod run_out_short;
+pub(crate) mod seen;
 mod skipped_pass;
 mod slip;
 #[cfg(test)]
@@ -96,6 +100,7 @@ mod waiver_unused;
 mod words;
 mod wrong_side;
 
+use lexer::contour::Contour;
 use lexer::program::{Program, Settings};
 use lexer::section::{Kind, Section, Side};
 use lexer::source::Span;
@@ -105,11 +110,14 @@ use crate::finding::{Finding, Fix, Related, Severity};
 use crate::identify::{From, Identified, diameters_sure};
 use crate::standards::thread::Thread;
 use crate::table::Table;
+use seen::Seen;
 
 /// Every rule, in the order of the index. A test compares it with the folder.
 #[rustfmt::skip]
 pub static RULES: &[&Rule] = &[
     &axis_feed_limit::RULE,
+    &blank_diameter::RULE,
+    &bore_diameter::RULE,
     &callout_missing::RULE,
     &centre_feed::RULE,
     &climb_or_conventional::RULE,
@@ -205,6 +213,8 @@ pub struct Context<'a> {
     pub table: &'a Table,
     /// Facts that hold for the file.
     pub facts: &'a Facts,
+    /// Takes down what the checks look at beside the section and those next to it.
+    pub seen: &'a Seen,
 }
 
 /// What a check puts out.
@@ -417,7 +427,7 @@ impl Finding {
     }
 }
 
-impl Context<'_> {
+impl<'a> Context<'a> {
     /// The thread, where it is known.
     #[must_use]
     pub fn thread(&self) -> Option<&Thread> {
@@ -451,6 +461,13 @@ impl Context<'_> {
             Some(value) => (value, self.facts.cite(key)),
             None => (default, format!("default, no {key} is configured")),
         }
+    }
+
+    /// What was turned around the section.
+    #[must_use]
+    pub fn contour(&self) -> Contour<'a> {
+        self.seen.contour();
+        self.program.contour(self.index)
     }
 
     /// Whether X is known to be a radius or a diameter, see [`diameters_sure`].

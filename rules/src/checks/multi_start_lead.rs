@@ -225,6 +225,7 @@ fn too_few(rule: &Rule, cx: &Context<'_>) -> Option<Finding> {
     let starts = section.cut.starts;
     let cut = section.cut.lead.get()?.abs();
     let led = (cut.mm() - thread.lead().mm()).abs() <= 0.003 * thread.lead().mm();
+    cx.seen.sections();
     let alone = cx.program.sections.len() == 1 && cx.program.unread.is_empty();
     if thread.starts < 2 || starts >= thread.starts || !led || !alone || !section.passes_certain {
         return None;

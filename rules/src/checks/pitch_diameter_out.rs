@@ -124,6 +124,7 @@ fn widened(cx: &Context<'_>, pitch: f64) -> bool {
     let Some((start, end, root)) = places(own) else {
         return false;
     };
+    cx.seen.sections();
     let mut others = cx.program.sections.iter().enumerate();
     others.any(|(index, other)| {
         let Some((z, other_end, other_root)) = places(other) else {

@@ -1,7 +1,7 @@
 use lexer::block::Block;
 use lexer::source::Mark;
 
-use super::lines::blocks;
+use super::lines::{blocks, states};
 use super::text::quoted;
 use super::{Context, Out, Rule, rule};
 
@@ -117,7 +117,7 @@ fn unchanged(cx: &Context<'_>, word: Mark<()>) -> bool {
     if word.line <= *part.start() {
         return false;
     }
-    blocks(cx, *part.start()..=word.line - 1, |block| {
+    states(cx, *part.start()..=word.line - 1, |block| {
         if let Some(speed) = block.number_of(b'S')
             && !block.has_g(500)
             && !block.has_g(920)

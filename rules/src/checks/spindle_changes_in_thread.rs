@@ -1,6 +1,6 @@
 use lexer::section::Turning;
 
-use super::lines::blocks;
+use super::lines::{blocks, states};
 use super::text::quoted;
 use super::{Context, Out, Rule, rule};
 
@@ -125,7 +125,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
 fn range_before(cx: &Context<'_>, line: u32) -> Option<i32> {
     let mut range = None;
     let part = super::lines::part(cx);
-    blocks(cx, *part.start()..=line, |block| {
+    states(cx, *part.start()..=line, |block| {
         let code = block
             .m_codes()
             .map(|(code, _)| code)

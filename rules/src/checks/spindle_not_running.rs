@@ -2,7 +2,7 @@ use lexer::block::Block;
 use lexer::section::{Spindle, Turning};
 use lexer::source::Span;
 
-use super::lines::{blocks, part};
+use super::lines::{part, states};
 use super::text::quoted;
 use super::{Context, Out, Rule, rule};
 use crate::finding::Severity;
@@ -169,7 +169,7 @@ fn open(cx: &Context<'_>, from: u32, to: u32) -> Option<String> {
         None => return Some("the end of the program (M30, M2) is missing".into()),
     }
     let mut why = None;
-    blocks(cx, from..=to, |block| {
+    states(cx, from..=to, |block| {
         why = may_start(block).map(|span| {
             format!(
                 "what {} does is missing: it may start the spindle",
@@ -184,7 +184,7 @@ fn open(cx: &Context<'_>, from: u32, to: u32) -> Option<String> {
 /// Whether the last lines of the program say M99 (`true`) or M30 or M2 (`false`).
 fn ending(cx: &Context<'_>, first: u32, last: u32) -> Option<bool> {
     let mut end = None;
-    blocks(cx, last.saturating_sub(40).max(first)..=last, |block| {
+    states(cx, last.saturating_sub(40).max(first)..=last, |block| {
         for (code, _) in block.m_codes() {
             match code {
                 990 => end = Some(true),

@@ -69,6 +69,7 @@ fn first_block(rule: &Rule, cx: &Context<'_>) -> Option<Finding> {
         return None;
     }
     // The thread that the first block was written for.
+    cx.seen.sections();
     let owner = cx.program.sections[..cx.index]
         .iter()
         .rev()
@@ -118,6 +119,7 @@ fn feed(rule: &Rule, cx: &Context<'_>) -> Option<Finding> {
         return None;
     }
     // The lead of a thread before, with another tool, is a habit for roughing and finishing.
+    cx.seen.sections();
     let threaded = cx.program.sections[..cx.index].iter().any(|before| {
         let own = before.word(Role::Lead);
         own.is_some_and(|own| own.span == word.span)

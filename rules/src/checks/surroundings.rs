@@ -46,7 +46,7 @@ impl<'a> Surroundings<'a> {
             return None;
         }
         let side = section.side()?;
-        let contour = cx.program.contour(cx.index);
+        let contour = cx.contour();
         if let Some(doubt) = contour.doubt {
             out.not_judged(rule, format!("{} (line {})", doubt.value, doubt.line));
             return None;

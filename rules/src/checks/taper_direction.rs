@@ -60,7 +60,7 @@ fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     ) else {
         return;
     };
-    let contour = cx.program.contour(cx.index);
+    let contour = cx.contour();
     if let Some(doubt) = contour.doubt {
         return out.not_judged(rule, format!("{} (line {})", doubt.value, doubt.line));
     }

@@ -49,8 +49,8 @@ rule! {
 
 fn check(rule: &Rule, cx: &Context<'_>, out: &mut Out) {
     if let Some(side) = cx.side()
-        && cx.program.contour(cx.index).doubt.is_none()
-        && cx.program.contour(cx.index).is_unknown(side)
+        && cx.contour().doubt.is_none()
+        && cx.contour().is_unknown(side)
     {
         return out.not_judged(rule, NOTHING);
     }

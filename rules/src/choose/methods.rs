@@ -98,7 +98,7 @@ fn missing(what: &'static str) -> Sum {
 
 fn single_point(thread: &Thread, side: Side, job: &Job, rapids: &Rapids) -> Sum {
     let Some(rpm) = job.turning_rpm else {
-        return missing("the speed of the spindle is missing");
+        return missing("the speed of the spindle is missing: --rpm");
     };
     let (pitch, lead) = (thread.pitch.mm(), thread.lead().mm());
     let height = thread.form().design_depth(side, pitch);
@@ -120,7 +120,9 @@ fn tapped(thread: &Thread, side: Side, job: &Job, rapids: &Rapids) -> Sum {
         return missing("a tap cuts internal threads only");
     }
     let (Some(rpm), Some(reversal)) = (job.tapping_rpm, job.reversal_s) else {
-        return missing("the speed of the tap or the time to turn round is missing");
+        return missing(
+            "the speed of the tap or the time to turn round is missing: --tap-rpm, --reversal",
+        );
     };
     let seconds = tapping(job.length, thread.lead().mm(), rpm, reversal) * rapids.factor;
     let sum = format!(
@@ -132,7 +134,9 @@ fn tapped(thread: &Thread, side: Side, job: &Job, rapids: &Rapids) -> Sum {
 
 fn milled(thread: &Thread, side: Side, job: &Job, rapids: &Rapids) -> Sum {
     let (Some(cutter), Some(feed)) = (job.mill, job.mill_feed) else {
-        return missing("the diameter of the mill or its feed is missing");
+        return missing(
+            "the diameter of the mill (mill_diameter_mm of a [[tool]] that fits) or its feed is missing: --mill-feed",
+        );
     };
     // The edge works at the root of the thread; the middle of the mill stays a radius off.
     let (root, circle) = match side {

@@ -5,6 +5,7 @@ use lexer::section::{Infeed, Purpose, Section};
 use super::load::{Chip, Chips, Kienzle, Load, load};
 use super::material::{MATERIALS, Material};
 use crate::facts::Facts;
+use crate::gauge::envelope::Outline;
 use crate::gauge::groove::Groove;
 use crate::gauge::laid::{Laid, laid, line_at_crest};
 use crate::gauge::profile::Profile;
@@ -112,12 +113,13 @@ fn one_start(
     material: Option<&Kienzle>,
 ) {
     let mut groove = Groove::new(profile);
+    let mut outline = Outline::default();
     let mut chips = Chips::from_crest(profile, line_at_crest(section, placed));
     let mut before = Some(0.0);
     let mut last: Option<f64> = None;
     for one in placed {
         groove.add(one.placement);
-        let now = groove.area();
+        let now = groove.area_along(&mut outline);
         // What grows by less than rounding did not grow.
         let area = now.zip(before).map(|(now, before)| (now - before).max(0.0));
         before = now;

@@ -59,6 +59,15 @@ pub enum Shape {
         /// That of equal depths, where it may be taken: its last chips are the heaviest.
         equal_depths: Option<u8>,
     },
+    /// A number of roughing passes with equal depths or equal chips, a finishing cut, spring passes:
+    /// the cycle called by its name.
+    Counted {
+        /// Whether the shop cuts equal chips, or nothing yet; otherwise equal depths may stay.
+        equal_chips: bool,
+    },
+    /// `first·√n` without a minimum cut, and a finishing cut: the compound cycle with M75. It makes
+    /// no pass without new depth.
+    Compound,
     /// `first·n^(1/R)`, then full depth and spring passes: the open RS274/NGC interpreter's cycle.
     Power {
         /// R that is kept where it serves as well as another.

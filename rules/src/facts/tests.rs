@@ -184,6 +184,7 @@ kind = "mill"
 pitch_range_mm = [1, 3]
 nose_flat_mm = 0.1
 mill_diameter_mm = 12
+edge_length_mm = 18
 teeth = 4
 
 [[tool]]
@@ -305,6 +306,7 @@ utilisation = 0.8
     let tool = mill.tool(Some(12), &comment).unwrap();
     assert_eq!((tool.nose, tool.teeth), (Some(Nose::Flat(0.1)), Some(4)));
     assert_eq!(tool.mill_diameter_mm, Some(12.0));
+    assert_eq!(tool.edge_length_mm, Some(18.0));
     assert!(mill.tool(Some(12), &["DRILL".to_owned()]).is_none());
 
     let thread = facts.thread(Some(3)).unwrap();

@@ -86,6 +86,8 @@ pub struct ToolFact {
     pub tap_chamfer_threads: Option<f64>,
     /// Diameter of a thread mill, mm.
     pub mill_diameter_mm: Option<f64>,
+    /// Length of a thread mill over which its rows of teeth stand a pitch apart, mm.
+    pub edge_length_mm: Option<f64>,
     /// Largest depth of a first pass that its insert is rated for, mm on the radius.
     pub first_pass_max_mm: Option<f64>,
     /// Largest chip area of a pass that its insert is rated for, mm².
@@ -198,6 +200,7 @@ pub(super) fn tool(
         designation: keys.text("designation").map(Spanned::into_inner),
         tap_chamfer_threads: keys.not_negative("tap_chamfer_threads"),
         mill_diameter_mm: keys.positive("mill_diameter_mm"),
+        edge_length_mm: keys.positive("edge_length_mm"),
         first_pass_max_mm: keys.positive("first_pass_max_mm"),
         max_area_mm2: keys.positive("max_area_mm2"),
         teeth: keys.whole("teeth", 1, 1000),

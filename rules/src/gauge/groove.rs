@@ -3,6 +3,8 @@
 //! Depths count from the crest inwards, u along the axis in the direction of the feed. The edges of
 //! the groove at a depth are those of the placement that reaches farthest there.
 
+use super::edge::Edges;
+use super::envelope::Outline;
 use super::profile::Profile;
 
 /// Where the middle of the nose stands during a pass.
@@ -22,6 +24,7 @@ const AREA_LIMIT: usize = 24;
 #[derive(Debug, Clone)]
 pub struct Groove {
     profile: Profile,
+    tool: Edges,
     /// The placements that no other one covers.
     kept: Vec<Placement>,
 }
@@ -32,6 +35,7 @@ impl Groove {
     pub fn new(profile: Profile) -> Groove {
         Groove {
             profile,
+            tool: profile.edges(),
             kept: Vec::new(),
         }
     }
@@ -53,17 +57,15 @@ impl Groove {
     /// its edges for ever).
     pub fn add(&mut self, placement: Placement) {
         let usable = placement.u.is_finite() && placement.depth.is_finite();
-        if !usable || placement.depth <= 0.0 || self.kept.iter().any(|k| self.covers(*k, placement))
+        if !usable
+            || placement.depth <= 0.0
+            || self.kept.iter().any(|k| covers(&self.tool, *k, placement))
         {
             return;
         }
-        let profile = self.profile;
-        self.kept.retain(|k| !covers(profile, placement, *k));
+        let tool = self.tool;
+        self.kept.retain(|k| !covers(&tool, placement, *k));
         self.kept.push(placement);
-    }
-
-    fn covers(&self, over: Placement, under: Placement) -> bool {
-        covers(self.profile, over, under)
     }
 
     /// The tool.
@@ -93,8 +95,8 @@ impl Groove {
             if height < 0.0 {
                 continue;
             }
-            let front = placement.u + self.profile.ahead(height);
-            let back = placement.u - self.profile.behind(height);
+            let front = placement.u + self.tool.front.reach(height);
+            let back = placement.u - self.tool.back.reach(height);
             edges = Some(edges.map_or((front, back), |(f, b)| (f.max(front), b.min(back))));
         }
         edges
@@ -104,29 +106,6 @@ impl Groove {
     #[must_use]
     pub fn width(&self, depth: f64) -> f64 {
         self.edges(depth).map_or(0.0, |(front, back)| front - back)
-    }
-
-    /// How much in mm is cut away at a depth: less than the width where marks of single passes stand
-    /// apart and leave a ridge between them.
-    fn cut_away(&self, depth: f64) -> f64 {
-        let deep = self.kept.iter().filter(|k| k.depth >= depth);
-        let mut spans: Vec<(f64, f64)> = deep
-            .map(|k| {
-                let height = k.depth - depth;
-                (
-                    k.u - self.profile.behind(height),
-                    k.u + self.profile.ahead(height),
-                )
-            })
-            .collect();
-        spans.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut end = f64::MIN;
-        let mut sum = 0.0;
-        for (from, to) in spans {
-            sum += (to - from.max(end)).max(0.0);
-            end = end.max(to);
-        }
-        sum
     }
 
     /// Depth in mm at which the groove is `width` mm wide; `None` where it is narrower at the crest
@@ -152,72 +131,24 @@ impl Groove {
     /// Area in mm² of the groove below the crest; `None` for very many placements side by side.
     #[must_use]
     pub fn area(&self) -> Option<f64> {
+        self.area_along(&mut Outline::default())
+    }
+
+    /// The same after every pass of one groove, which keeps its outline: only what a pass changed is
+    /// worked out again.
+    pub fn area_along(&self, outline: &mut Outline) -> Option<f64> {
         match self.kept.as_slice() {
             [] => Some(0.0),
             [one] => Some(self.profile.area(one.depth)),
             many if many.len() > AREA_LIMIT => None,
-            many => {
-                // The edges are smooth between these depths, but for the places where two
-                // placements take turns.
-                let straight = self.profile.straight_from();
-                let mut at: Vec<f64> = many
-                    .iter()
-                    .flat_map(|k| [k.depth, k.depth - straight[0], k.depth - straight[1]])
-                    .chain([0.0])
-                    .filter(|depth| (0.0..=self.depth()).contains(depth))
-                    .collect();
-                at.sort_by(f64::total_cmp);
-                at.dedup_by(|a, b| (*a - *b).abs() < 1e-12);
-                let parts = at.windows(2);
-                Some(parts.map(|p| self.area_between(p[0], p[1])).sum())
-            }
+            many => Some(outline.area(&self.tool, many)),
         }
     }
-
-    /// Area between two depths. In t with depth = middle + half · sin t the integrand is smooth at
-    /// the tip of a nose, where the width grows with a square root.
-    fn area_between(&self, from: f64, to: f64) -> f64 {
-        let (middle, half) = (f64::midpoint(from, to), (to - from) / 2.0);
-        let value = |t: f64| self.cut_away(middle + half * t.sin()) * half * t.cos();
-        let end = std::f64::consts::FRAC_PI_2;
-        simpson(
-            &value,
-            (-end, value(-end)),
-            (0.0, value(0.0)),
-            (end, value(end)),
-            1e-10,
-            24,
-        )
-    }
 }
 
-fn covers(profile: Profile, over: Placement, under: Placement) -> bool {
+fn covers(tool: &Edges, over: Placement, under: Placement) -> bool {
     let (along, deeper) = (under.u - over.u, over.depth - under.depth);
-    along <= deeper * profile.front.tan() && -along <= deeper * profile.back.tan()
-}
-
-type Sample = (f64, f64);
-
-/// Simpson's rule, halved where it is not yet exact to `within`.
-fn simpson(
-    value: &impl Fn(f64) -> f64,
-    from: Sample,
-    middle: Sample,
-    to: Sample,
-    within: f64,
-    deeper: u32,
-) -> f64 {
-    let sample = |t: f64| (t, value(t));
-    let rule = |a: Sample, m: Sample, b: Sample| (b.0 - a.0) / 6.0 * (a.1 + 4.0 * m.1 + b.1);
-    let left = sample(f64::midpoint(from.0, middle.0));
-    let right = sample(f64::midpoint(middle.0, to.0));
-    let whole = rule(from, middle, to);
-    let halves = rule(from, left, middle) + rule(middle, right, to);
-    if deeper == 0 || (deeper < 20 && (halves - whole).abs() <= 15.0 * within) {
-        return halves + (halves - whole) / 15.0;
-    }
-    simpson(value, from, left, middle, within / 2.0, deeper - 1)
-        + simpson(value, middle, right, to, within / 2.0, deeper - 1)
+    along <= deeper * tool.front.tangent() && -along <= deeper * tool.back.tangent()
 }
 
 #[cfg(test)]

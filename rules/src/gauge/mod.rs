@@ -5,6 +5,8 @@
 //! two together). It takes the tool to be measured at its tip, all offsets to be zero, the lead to
 //! be true, and tool and work not to give way.
 
+mod edge;
+pub mod envelope;
 pub mod finished;
 pub mod groove;
 pub mod laid;

@@ -4,8 +4,7 @@
 //! edge towards the feed is the front edge, the other one the back edge. The point that is placed
 //! is the middle of the nose: the centre of its radius, the middle of its flat.
 
-use std::f64::consts::PI;
-
+use super::edge::{Edge, Edges};
 use crate::measure::tool::Nose;
 use crate::standards::form::Flanks;
 
@@ -44,26 +43,32 @@ impl Profile {
         }
     }
 
+    /// Both halves, with what depends on the angles alone worked out.
+    pub(super) fn edges(&self) -> Edges {
+        Edges {
+            front: Edge::new(self.nose, self.front),
+            back: Edge::new(self.nose, self.back),
+        }
+    }
+
     /// How far the front edge stands ahead of the middle of the nose at a height in mm above the
     /// tip; 0 below it.
     #[must_use]
     pub fn ahead(&self, height: f64) -> f64 {
-        reach(self.nose, self.front, height)
+        Edge::new(self.nose, self.front).reach(height)
     }
 
     /// How far the back edge stands behind the middle of the nose at a height.
     #[must_use]
     pub fn behind(&self, height: f64) -> f64 {
-        reach(self.nose, self.back, height)
+        Edge::new(self.nose, self.back).reach(height)
     }
 
     /// Heights in mm at which the front and the back edge begin to be straight.
     #[must_use]
     pub fn straight_from(&self) -> [f64; 2] {
-        [self.front, self.back].map(|angle| match self.nose {
-            Nose::Radius(radius) => radius * (1.0 - angle.sin()),
-            Nose::Flat(_) => 0.0,
-        })
+        let edges = self.edges();
+        [edges.front.straight, edges.back.straight]
     }
 
     /// Area in mm² between the edges up to a height in mm: the groove of one plunge to that depth.
@@ -72,68 +77,16 @@ impl Profile {
         if height <= 0.0 {
             return 0.0;
         }
-        [self.front, self.back]
-            .into_iter()
-            .map(|angle| half_area(self.nose, angle, height))
-            .sum()
+        let edges = self.edges();
+        edges.front.half_area(height) + edges.back.half_area(height)
     }
 
     /// Length in mm of the nose that is in the work at a depth: of its arc between the two
     /// edges, or of its flat.
     #[must_use]
     pub fn nose_length(&self, depth: f64) -> f64 {
-        match self.nose {
-            Nose::Flat(width) => width,
-            Nose::Radius(radius) => [self.front, self.back]
-                .into_iter()
-                .map(|angle| {
-                    let whole = PI / 2.0 - angle;
-                    let wet = ((radius - depth) / radius).clamp(-1.0, 1.0).acos();
-                    if radius > 0.0 {
-                        radius * whole.min(wet)
-                    } else {
-                        0.0
-                    }
-                })
-                .sum(),
-        }
-    }
-}
-
-fn reach(nose: Nose, angle: f64, height: f64) -> f64 {
-    if height < 0.0 {
-        return 0.0;
-    }
-    match nose {
-        Nose::Flat(width) => width / 2.0 + height * angle.tan(),
-        Nose::Radius(radius) => {
-            let straight = radius * (1.0 - angle.sin());
-            if height < straight {
-                (height * (2.0 * radius - height)).max(0.0).sqrt()
-            } else {
-                radius * angle.cos() + (height - straight) * angle.tan()
-            }
-        }
-    }
-}
-
-/// Area between the middle of the nose and one edge.
-fn half_area(nose: Nose, angle: f64, height: f64) -> f64 {
-    match nose {
-        Nose::Flat(width) => height * (width + height * angle.tan()) / 2.0,
-        Nose::Radius(radius) => {
-            let straight = radius * (1.0 - angle.sin());
-            let low = height.min(straight);
-            let segment = if radius > 0.0 {
-                let up = radius - low;
-                let turn = (up / radius).clamp(-1.0, 1.0).acos();
-                (radius * radius * turn - up * (low * (2.0 * radius - low)).max(0.0).sqrt()) / 2.0
-            } else {
-                0.0
-            };
-            let tall = (height - straight).max(0.0);
-            segment + tall * (radius * angle.cos() + tall * angle.tan() / 2.0)
-        }
+        let edges = self.edges();
+        edges.front.nose_length(depth) + edges.back.nose_length(depth)
     }
 }
 

@@ -85,6 +85,7 @@ fn from_comments(identified: &mut Identified, bytes: &[u8], program: &Program, s
         return;
     }
     // The head of a program that cuts one thread names it, where the lead goes with it.
+    identified.asked_others = true;
     if part.sections.len() > 1 && section.kind == Kind::Tapped {
         return;
     }

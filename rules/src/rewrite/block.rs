@@ -1,7 +1,7 @@
 //! A whole threading block from a designation and facts: notes, units, tool, speed, approach, thread
 //! and the way back, read again and judged before it is given.
 
-mod geometry;
+pub(super) mod geometry;
 
 use lexer::evidence::Family;
 use lexer::law::{Law, depths};
@@ -102,7 +102,10 @@ pub fn block(order: &Order, facts: &Facts) -> Result<Block, String> {
     let units = order.style.units;
     let digit = units.least_increment().mm();
     let shape = geometry::shape(order, digit, &mut notes)?;
-    let rpm = geometry::rpm(order, facts, shape.crest, &mut notes)?;
+    let rpm = {
+        let limits = geometry::speed_limits(facts, Some(order.thread.lead().mm()));
+        geometry::rpm(order.speed, shape.crest, limits, &mut notes)?
+    };
     let infeed = geometry::infeed(order, &mut notes)?;
     let run_in = geometry::run_in(order, facts, rpm, shape.depth, infeed, &mut notes);
     let stroke = run_in + order.length;
@@ -177,7 +180,8 @@ pub fn block(order: &Order, facts: &Facts) -> Result<Block, String> {
     let frame = Frame {
         style: &order.style,
         note,
-        semicolon: order.semicolon,
+        // Brackets are arguments there.
+        semicolon: order.semicolon || order.style.family == Family::Call,
         tool: order.tool.clone(),
         rpm,
         counterclockwise: left,
@@ -298,6 +302,9 @@ fn split(order: &Order, height: f64, digit: f64, notes: &mut Vec<String>) -> Res
             digit,
         ),
         Syntax::DriveLine => (Shape::Power { degression: 2.0 }, digit),
+        Syntax::Call => (Shape::Counted { equal_chips: true }, digit),
+        // Its depths are written on diameter.
+        Syntax::Compound => (Shape::Compound, digit / 2.0),
         // A diameter's last digit is half of it on the radius.
         _ if order.style.radius_mode => (Shape::List, digit),
         _ => (Shape::List, digit / 2.0),
@@ -375,7 +382,7 @@ pub(super) struct Frame<'a> {
 }
 
 /// Cautions that stand in every written block, in letters that any control takes.
-const CAUTIONS: [&str; 2] = [
+pub(super) const CAUTIONS: [&str; 2] = [
     "CAUTION - ARITHMETIC ONLY - PROVE OUT CLEAR OF THE PART",
     "HAND NEAR FEED HOLD - GAUGE THE FIRST PART",
 ];
@@ -433,15 +440,15 @@ pub(super) fn framed(frame: &Frame<'_>, passes: &str) -> String {
 }
 
 /// Units, plane, kind of distances and feed per turn, in the codes of the family.
-fn state(style: &Style) -> Vec<String> {
+pub(super) fn state(style: &Style) -> Vec<String> {
     let inch = style.units == Units::Inch;
     let (metric, imperial) = match style.family {
-        Family::SystemC => (710, 700),
+        Family::SystemC | Family::Call => (710, 700),
         _ => (210, 200),
     };
     let units = if inch { imperial } else { metric };
     let rest: &[i32] = match style.family {
-        Family::SystemB | Family::SystemC => &[900, 950],
+        Family::SystemB | Family::SystemC | Family::Call => &[900, 950],
         Family::Interpreter if style.radius_mode => &[180, 80, 900],
         Family::Interpreter => &[180, 70, 900],
         _ => &[990],

@@ -208,7 +208,7 @@ fn for_another(
     let frame = Frame {
         style: &style,
         note: None,
-        semicolon: family == Family::Interpreter,
+        semicolon: matches!(family, Family::Interpreter | Family::Call),
         tool,
         rpm,
         counterclockwise: left,

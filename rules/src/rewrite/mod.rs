@@ -4,9 +4,12 @@
 pub mod block;
 pub mod convert;
 mod lay;
+pub mod milled;
 pub mod note;
 mod place;
 pub mod plan;
+pub mod rotating;
+pub mod tapped;
 
 use std::collections::BTreeMap;
 

@@ -12,18 +12,31 @@ use crate::standards::thread::Thread;
 /// cannot be written so that it reads back as the same thread.
 #[must_use]
 pub fn text(order: &Order) -> Option<String> {
-    let unit = |mm: f64| {
-        let (value, decimals) = match order.style.units {
-            Units::Millimetre => (mm, 3),
-            Units::Inch => (mm / 25.4, 4),
-        };
-        crate::checks::text::number(value, decimals)
+    let units = order.style.units;
+    let mut parts: Vec<String> = Vec::new();
+    parts.extend(order.nose.map(|nose| length("NOSE", nose, units)));
+    parts.push(length("LENGTH", order.length, units));
+    naming(&order.thread, order.side, &parts)
+}
+
+/// A length of a note with its name, `LENGTH 20`, from mm.
+#[must_use]
+pub fn length(name: &str, mm: f64, units: Units) -> String {
+    let (value, decimals) = match units {
+        Units::Millimetre => (mm, 3),
+        Units::Inch => (mm / 25.4, 4),
     };
-    let mut text = format!("THREAD {}", name(&order.thread, order.side)?);
-    if let Some(nose) = order.nose {
-        text.push_str(&format!(", NOSE {}", unit(nose)));
+    format!("{name} {}", crate::checks::text::number(value, decimals))
+}
+
+/// The note of a thread with what else is to be said, without brackets.
+#[must_use]
+pub fn naming(thread: &Thread, side: Side, parts: &[String]) -> Option<String> {
+    let mut text = format!("THREAD {}", name(thread, side)?);
+    for part in parts {
+        text.push_str(", ");
+        text.push_str(part);
     }
-    text.push_str(&format!(", LENGTH {}", unit(order.length)));
     Some(text)
 }
 
@@ -71,10 +84,23 @@ pub struct Asked {
     pub nose: Option<f64>,
     /// Turns per minute.
     pub rpm: Option<f64>,
+    /// Chamfer of a tap, pitches.
+    pub chamfer: Option<f64>,
+    /// Diameter of a thread mill, mm.
+    pub cutter: Option<f64>,
+    /// Feed at the edge of a thread mill, mm/min.
+    pub feed: Option<f64>,
+    /// Length of a thread mill over which its rows of teeth stand a pitch apart, mm.
+    pub edge: Option<f64>,
+    /// Whether its teeth stand in one row.
+    pub single_row: bool,
+    /// X and Y of the threads, mm.
+    pub places: Vec<(f64, f64)>,
 }
 
 /// Reads a `THREAD` note: the designation, then `NOSE`, `LENGTH`, `RPM` with their values, and
-/// `EXTERNAL` or `INTERNAL`, between commas.
+/// `EXTERNAL` or `INTERNAL`, between commas; for a tap `CHAMFER`, for a mill `CUTTER`, `FEED`, and
+/// `EDGE` or `SINGLE ROW`, for both `AT` with X and Y.
 #[must_use]
 pub fn read(bytes: &[u8], note: &Note, units: Units) -> Option<Asked> {
     let text = decode(note.span.of(bytes));
@@ -93,6 +119,12 @@ pub fn read(bytes: &[u8], note: &Note, units: Units) -> Option<Asked> {
         length: None,
         nose: None,
         rpm: None,
+        chamfer: None,
+        cutter: None,
+        feed: None,
+        edge: None,
+        single_row: false,
+        places: Vec::new(),
     };
     for part in parts {
         let mut words = part.split_whitespace();
@@ -103,6 +135,16 @@ pub fn read(bytes: &[u8], note: &Note, units: Units) -> Option<Asked> {
             "NOSE" => asked.nose = mm,
             "LENGTH" => asked.length = mm,
             "RPM" => asked.rpm = value,
+            "CHAMFER" => asked.chamfer = value,
+            "CUTTER" => asked.cutter = mm,
+            "FEED" => asked.feed = mm,
+            "EDGE" => asked.edge = mm,
+            "SINGLE" => asked.single_row = true,
+            "AT" => {
+                let y = words.next().and_then(|value| value.parse::<f64>().ok());
+                let y = y.map(|value| units.length(value).mm());
+                asked.places.extend(mm.zip(y));
+            }
             "EXTERNAL" => asked.side = Some(Side::External),
             "INTERNAL" => asked.side = Some(Side::Internal),
             _ => {}

@@ -219,6 +219,10 @@ fn shape(section: &Section) -> Result<Shape, String> {
         (Law::Power { degression, .. }, Syntax::DriveLine) => Ok(Shape::Power {
             degression: *degression,
         }),
+        (Law::Counted { equal_areas, .. }, Syntax::Call) => Ok(Shape::Counted {
+            equal_chips: *equal_areas,
+        }),
+        (Law::SquareRoot { .. } | Law::Method { .. }, Syntax::Compound) => Ok(Shape::Compound),
         _ => Err(format!(
             "a split in this way of writing ({}) is not planned yet",
             section.syntax.name()
@@ -232,6 +236,8 @@ fn digit(section: &Section) -> f64 {
     let least = section.units.least_increment().mm();
     match section.cut.law {
         Law::List if !section.radius_mode => least / 2.0,
+        // The compound cycle's depths are written on diameter.
+        _ if section.syntax == Syntax::Compound => least / 2.0,
         // Under G7 the interpreter's depth words are differences of diameters.
         Law::Power { .. } if !section.radius_mode => least / 2.0,
         _ => least,

@@ -15,7 +15,7 @@ use lexer::block::{Block, Blocks};
 use lexer::source::Span;
 
 use crate::analysis::{Core, Judged};
-use crate::cli::programs_below;
+use crate::cli::{audited, programs_below};
 use crate::lsp::{
     Assist, Completion, Hint, Lens, Link, Occurrence, Routine, Signature, Symbol, Token, View,
 };
@@ -71,6 +71,15 @@ impl Assist for Core {
 
     fn section(&self, judged: &Judged, at: usize) -> Option<View> {
         view::section(judged, at)
+    }
+
+    fn audit(
+        &self,
+        paths: &[PathBuf],
+        quantities: Option<&Path>,
+        page: bool,
+    ) -> Option<(String, String)> {
+        audited(paths, quantities, page)
     }
 
     fn programs(&self, folder: &Path, stop: &dyn Fn() -> bool) -> Vec<PathBuf> {

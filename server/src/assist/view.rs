@@ -4,7 +4,7 @@ use super::section_at;
 use crate::analysis::Judged;
 use crate::lsp::View;
 use crate::show::text::Text;
-use crate::show::{passes, summary};
+use crate::show::{passes, passes_svg, summary};
 
 pub(super) fn section(judged: &Judged, at: usize) -> Option<View> {
     let index = section_at(judged, at)?;
@@ -29,6 +29,16 @@ pub(super) fn section(judged: &Judged, at: usize) -> Option<View> {
             .split_once('\n')
             .map_or("", |(_, rest)| rest)
             .to_owned(),
-        svg: None,
+        svg: picture(judged, index),
     })
+}
+
+/// The passes drawn in the form of the thread, where they are known.
+fn picture(judged: &Judged, index: usize) -> Option<String> {
+    let of = passes_svg::Passes {
+        section: &judged.program.sections[index],
+        identified: judged.judgement.threads.get(index)?,
+        table: judged.judgement.tables.get(index)?,
+    };
+    passes_svg::drawing(of, "Passes", "passes", true).map(|drawing| drawing.svg)
 }

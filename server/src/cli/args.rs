@@ -1,6 +1,8 @@
 //! What the command line may hold.
 
+mod audit;
 mod rewrite;
+mod rotating;
 
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
@@ -10,7 +12,9 @@ use rules::date::Date;
 use rules::facts::FailOn;
 use rules::finding::Severity;
 
+pub(super) use audit::{Audit, AuditFormat, WORST};
 pub(super) use rewrite::{Convert, Plan, Write};
+pub(super) use rotating::Feed;
 
 /// Linter and language server for the threading sections of CNC part programs.
 #[derive(Parser)]
@@ -30,12 +34,14 @@ pub(super) enum Command {
     Check(Check),
     /// List the passes of every thread: diameter, depth, step, chip area, start, end, seconds
     Passes(Passes),
+    /// Sum up a tree of programs: where the hours go, what is wrong, what plans would save
+    Audit(Audit),
     /// Limits, depths, wires, drill, gauges of a thread by its designation, with sources
     Thread(Thread),
     /// Split the depth of a thread better: fewest passes inside every limit, never slower
     Plan(Plan),
     /// Write a whole threading block from a designation and facts
-    Write(Write),
+    Write(Box<Write>),
     /// Write the passes of a thread in another syntax
     Convert(Convert),
     /// Which of the shop's tools can cut a thread, and which way of making it takes how long

@@ -8,12 +8,16 @@ use lexer::syntax::Style;
 use lexer::units::Units;
 use rules::facts::Facts;
 use rules::rewrite::block::{Block, Order, Speed, block};
+use rules::rewrite::milled::milled;
+use rules::rewrite::tapped::tapped;
 use rules::standards::Side;
+use rules::standards::thread::Thread as RulesThread;
 
 use super::args::{Format, Write};
 use super::thread::length;
-use super::{Exit, Outcome, Streams};
+use super::{Exit, Outcome, Streams, rotating};
 use crate::config::Resolver;
+use crate::show::block::What;
 use crate::show::{CAUTION, block as show, visible};
 
 pub(super) fn run(args: &Write, streams: &mut Streams<'_>) -> Outcome {
@@ -28,7 +32,7 @@ pub(super) fn run(args: &Write, streams: &mut Streams<'_>) -> Outcome {
         Err(refused) => Err(refused.to_string()),
     };
     let written = facts.and_then(|(_, facts)| written(args, &facts));
-    let (order, block) = match written {
+    let (what, block) = match written {
         Ok(written) => written,
         Err(why) => {
             for line in why.lines() {
@@ -42,13 +46,17 @@ pub(super) fn run(args: &Write, streams: &mut Streams<'_>) -> Outcome {
             write!(streams.out, "{}", block.text)?;
             write!(streams.err, "{}", show::notes(&block))?;
         }
-        Format::Json => write!(streams.out, "{}", show::json(&order, &block))?,
+        Format::Json => write!(streams.out, "{}", show::json(&what, &block))?,
     }
     writeln!(streams.err, "{CAUTION}")?;
     Ok(Exit::Clean)
 }
 
-fn written(args: &Write, facts: &Facts) -> Result<(Order, Block), String> {
+fn written(args: &Write, facts: &Facts) -> Result<(What, Block), String> {
+    let usual = match args.syntax {
+        Syntax::Tap => Side::Internal,
+        _ => Side::External,
+    };
     let asked = args.side.map(Side::from);
     let thread = facts.named(&args.designation, asked)?;
     if let (Some(asked), Some(told)) = (asked, thread.side)
@@ -61,17 +69,65 @@ fn written(args: &Write, facts: &Facts) -> Result<(Order, Block), String> {
             asked.name()
         ));
     }
-    let side = thread.side.unwrap_or(Side::External);
+    let side = match (asked.or(thread.side), args.syntax) {
+        (None, Syntax::Helix) => {
+            return Err(
+                "whether a hole or a bolt is milled is missing: --side, or a class in the \
+                        designation"
+                    .into(),
+            );
+        }
+        (side, _) => side.unwrap_or(usual),
+    };
     let thread = thread.on(side);
     let units = args.unit.map_or(thread.units(), Units::from);
-    let family = args.system.map_or(
-        if args.syntax == Syntax::DriveLine {
-            Family::Interpreter
-        } else {
-            Family::SystemA
-        },
-        Family::from,
-    );
+    let family = args.system.map_or_else(|| usual_family(args), Family::from);
+    let style = Style::new(family, units);
+    let what = What {
+        designation: thread.designation_for(side),
+        side,
+        syntax: args.syntax,
+        family,
+    };
+    let speed = match (args.rpm, args.vc) {
+        (Some(rpm), _) => Speed::Rpm(rpm),
+        (None, Some(speed)) => Speed::Surface(speed),
+        (None, None) => return Err("the speed is missing: --rpm or --vc".into()),
+    };
+    let block = match args.syntax {
+        Syntax::Tap => tapped(&rotating::tap(args, thread, side, style, speed)?, facts),
+        Syntax::Helix => milled(&rotating::mill(args, thread, side, style, speed)?, facts),
+        _ => block(&turned(args, thread, side, style, speed)?, facts),
+    };
+    Ok((what, block?))
+}
+
+/// The family of controls where none is named.
+fn usual_family(args: &Write) -> Family {
+    match args.syntax {
+        Syntax::DriveLine => Family::Interpreter,
+        Syntax::Call => Family::Call,
+        Syntax::Compound => Family::Compound,
+        Syntax::Helix => Family::Mill,
+        Syntax::Tap if !args.rotating.at.is_empty() => Family::Mill,
+        _ => Family::SystemA,
+    }
+}
+
+fn turned(
+    args: &Write,
+    thread: RulesThread,
+    side: Side,
+    style: Style,
+    speed: Speed,
+) -> Result<Order, String> {
+    if let Some(option) = args.rotating.any() {
+        return Err(format!(
+            "{option} is for --syntax tap or helix, not for {}",
+            args.syntax.name()
+        ));
+    }
+    let units = style.units;
     let mm = |option: &str, text: &Option<String>| match text {
         None => Ok(None),
         Some(text) => length(option, text, units, 5000.0).map(Some),
@@ -85,18 +141,14 @@ fn written(args: &Write, facts: &Facts) -> Result<(Order, Block), String> {
     if let Some((name, _)) = numbers.iter().find(|(_, value)| value.is_some_and(bad)) {
         return Err(format!("{name} needs a number above 0"));
     }
-    let order = Order {
+    Ok(Order {
         side,
         syntax: args.syntax,
-        style: Style::new(family, units),
+        style,
         length: length("--length", &args.length, units, 5000.0)?,
         start: mm("--start", &args.start)?,
         clearance: mm("--clearance", &args.clearance)?,
-        speed: match (args.rpm, args.vc) {
-            (Some(rpm), _) => Speed::Rpm(rpm),
-            (None, Some(speed)) => Speed::Surface(speed),
-            (None, None) => return Err("the speed is missing: --rpm or --vc".into()),
-        },
+        speed,
         nose: mm("--nose", &args.nose)?,
         tool: args.tool.clone(),
         infeed: args.infeed,
@@ -108,7 +160,5 @@ fn written(args: &Write, facts: &Facts) -> Result<(Order, Block), String> {
         pull_out: args.pull_out,
         semicolon: args.semicolon,
         thread,
-    };
-    let block = block(&order, facts)?;
-    Ok((order, block))
+    })
 }

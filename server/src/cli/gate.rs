@@ -165,10 +165,8 @@ pub(super) fn examined(
         lines: lines.clone(),
         ..lexer::read(b"", &Settings::default())
     };
-    let mut judgement = Judgement {
-        findings,
-        ..Judgement::default()
-    };
+    let mut judgement = Judgement::default();
+    judgement.findings.extend(findings);
     let verdict = verdict(&bytes, &program, &mut judgement, known);
     Examined {
         shown: &configured.shown,

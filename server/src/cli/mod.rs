@@ -2,6 +2,7 @@
 //! it in process.
 
 mod args;
+mod audit;
 mod baseline;
 mod block;
 mod check;
@@ -18,6 +19,7 @@ mod narrow;
 mod passes;
 mod plan;
 mod rewrite;
+mod rotating;
 mod sniff;
 mod symptom;
 mod thread;
@@ -31,6 +33,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory as _, Parser as _};
 
 use args::{Args, Command};
+pub(crate) use audit::audited;
 pub(crate) use discover::programs_below;
 
 /// Where a run reads and writes.
@@ -133,6 +136,7 @@ where
     match args.command {
         Command::Check(args) => check::run(&args, streams),
         Command::Passes(args) => passes::run(&args, streams),
+        Command::Audit(args) => audit::run(&args, streams),
         Command::Plan(args) => plan::run(&args, streams),
         Command::Write(args) => block::run(&args, streams),
         Command::Convert(args) => convert::run(&args, streams),

@@ -130,6 +130,9 @@ fn job(args: &Tools, length: f64, facts: &Facts, verdicts: &[Verdict<'_>]) -> Jo
         reversal_s: args.reversal,
         mill: mill.and_then(|tool| tool.mill_diameter_mm),
         mill_feed: args.mill_feed,
+        mill_full_length: mill
+            .and_then(|tool| tool.edge_length_mm)
+            .is_some_and(|edge| edge >= length),
         parts_per_edge: [life(point), life(tap), life(mill)],
         ..Job::USUAL
     }

@@ -44,6 +44,36 @@ pub(super) fn replace(path: &Path, old: &[u8], new: &[u8]) -> Result<(), String>
     Ok(())
 }
 
+/// Writes a report: by a temporary file in the same folder and a rename, whatever stood there before.
+///
+/// # Errors
+/// Why nothing was written.
+pub(super) fn create(path: &Path, bytes: &[u8]) -> Result<(), String> {
+    let failed = |error: io::Error| format!("it cannot be written: {}", plain(&error));
+    if fs::metadata(path).is_ok_and(|meta| !meta.is_file()) {
+        return Err("it is not a file; name another".to_owned());
+    }
+    let folder = match path.parent() {
+        Some(parent) if parent != Path::new("") => parent,
+        _ => Path::new("."),
+    };
+    let mut fresh = new_file(folder)
+        .map_err(|error| format!("no file can be made in its folder: {}", plain(&error)))?;
+    fresh.write_all(bytes).map_err(failed)?;
+    fresh.as_file().sync_all().map_err(failed)?;
+    fresh.persist(path).map_err(|error| failed(error.error))?;
+    Ok(())
+}
+
+/// A temporary file with the rights that a new file has.
+fn new_file(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".flankwise-");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder.tempfile_in(folder)
+}
+
 /// Gives the new file the owner of the old one where the system lets us.
 #[cfg(unix)]
 fn keep_owner(file: &fs::File, meta: &fs::Metadata) {

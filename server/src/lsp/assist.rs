@@ -75,6 +75,17 @@ pub trait Assist: Analysis {
         None
     }
 
+    /// The audit of programs and folders as Markdown or as a page, with quantities from a file where
+    /// one is given, and what there was to say about files that could not be read.
+    fn audit(
+        &self,
+        _paths: &[PathBuf],
+        _quantities: Option<&Path>,
+        _page: bool,
+    ) -> Option<(String, String)> {
+        None
+    }
+
     /// The part programs below a folder, as far as `stop` lets it look.
     fn programs(&self, _folder: &Path, _stop: &dyn Fn() -> bool) -> Vec<PathBuf> {
         Vec::new()

@@ -403,6 +403,19 @@ impl<A: Assist> LanguageServer for Backend<A> {
                 })
                 .await
             }
+            Asking::Audit {
+                path,
+                quantities,
+                page,
+            } => {
+                let paths = path.map_or_else(|| self.0.workspace.roots(), |path| vec![path]);
+                let analysis = Arc::clone(&self.0.analysis);
+                let audit = move || analysis.audit(&paths, quantities.as_deref(), page);
+                let said = super::work::blocking("audit", audit).await?;
+                Ok(said.map(
+                    |(text, messages)| serde_json::json!({"text": text, "messages": messages}),
+                ))
+            }
             Asking::CheckWorkspace => {
                 let (files, findings) = features::send(self.shared(), token).await?;
                 Ok(Some(

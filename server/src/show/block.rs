@@ -2,8 +2,11 @@
 
 use std::fmt::Write as _;
 
+use lexer::evidence::Family;
+use lexer::section::Syntax;
 use lexer::units::Radial;
-use rules::rewrite::block::{Block, Order};
+use rules::rewrite::block::Block;
+use rules::standards::Side;
 use serde::Serialize;
 
 use super::json::{VERSION, print, round};
@@ -16,11 +19,14 @@ pub(crate) fn notes(block: &Block) -> String {
     let seconds = block
         .seconds
         .map_or_else(String::new, |seconds| format!(", {seconds:.1} s"));
+    let passes = match block.depths.len() {
+        0 => String::new(),
+        count => format!("{} of each start, ", plural(count, "pass", "passes")),
+    };
     // Writing to a string cannot fail.
     let _ = writeln!(
         out,
-        "{} of each start, {} 1/min{seconds}; read back as one section",
-        plural(block.depths.len(), "pass", "passes"),
+        "{passes}{} 1/min{seconds}; read back as one section",
         block.rpm
     );
     for note in &block.notes {
@@ -49,14 +55,22 @@ struct Document<'a> {
     caution: &'static str,
 }
 
+/// What was asked for.
+pub(crate) struct What {
+    pub(crate) designation: String,
+    pub(crate) side: Side,
+    pub(crate) syntax: Syntax,
+    pub(crate) family: Family,
+}
+
 /// The block as a document, version 1.
-pub(crate) fn json(order: &Order, block: &Block) -> String {
+pub(crate) fn json(what: &What, block: &Block) -> String {
     print(&Document {
         version: VERSION,
-        designation: order.thread.designation_for(order.side),
-        side: order.side.name(),
-        syntax: order.syntax.name(),
-        system: order.style.family.name(),
+        designation: what.designation.clone(),
+        side: what.side.name(),
+        syntax: what.syntax.name(),
+        system: what.family.name(),
         text: &block.text,
         depths_mm: block
             .depths

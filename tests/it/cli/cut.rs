@@ -151,6 +151,46 @@ fn tools_of_the_shop() {
     assert!(none.err.contains("no [[tool]]"), "{}", none.err);
 }
 
+/// M24x3, 30 mm of it, in a hole: tapped 2 · 30 / (150 · 3) min and 1 s, milled in one turn of
+/// 22.78 s and as much to come in and go out (worked in `choose::methods`), for 500 parts.
+#[test]
+fn three_ways_of_making_one_thread() {
+    let shop = shop();
+    shop.write(
+        "flankwise.toml",
+        "[[tool]]\nnumber = 1\nkind = \"partial\"\npitch_range_mm = [2, 4]\nnose_radius_mm = 0.2\n\
+         angle_deg = 60\ntilt_deg = 2\nrelief_deg = 15\nmin_bore_mm = 18\nparts_per_edge = 50\n\
+         [[tool]]\nnumber = 5\nkind = \"tap\"\npitch_mm = 3\ndesignation = \"M24x3\"\n\
+         parts_per_edge = 200\n\
+         [[tool]]\nnumber = 7\nkind = \"mill\"\npitch_mm = 3\nangle_deg = 60\nnose_radius_mm = 0.2\n\
+         mill_diameter_mm = 16\nedge_length_mm = 30\nparts_per_edge = 125\n",
+    );
+    let args = "tools M24x3-6H --length 30 --batch 500 --rpm 600 --tap-rpm 150 --reversal 1 \
+                --mill-feed 200 --format json --config @flankwise.toml";
+    let json = ran(&shop, &args.split_whitespace().collect::<Vec<_>>()).json();
+    let ways = json["methods"].as_array().unwrap();
+    let number = |way: usize, key: &str| ways[way][key].as_f64().unwrap();
+    assert_eq!(ways[0]["method"], "single point");
+    assert!(number(0, "seconds") > 10.0);
+    assert_eq!(number(0, "edges"), 10.0);
+    assert!((number(1, "seconds") - 9.0).abs() < 1e-3);
+    assert_eq!(number(1, "edges"), 3.0);
+    assert!((number(2, "seconds") - 2.0 * 22.780).abs() < 0.02);
+    assert_eq!(number(2, "edges"), 4.0);
+    // Teeth over less than the thread go round for every lead: 10 turns and one.
+    let short = String::from_utf8(shop.read("flankwise.toml")).unwrap();
+    let short = short.replace("edge_length_mm = 30", "edge_length_mm = 29");
+    shop.write("flankwise.toml", &short);
+    let json = ran(&shop, &args.split_whitespace().collect::<Vec<_>>()).json();
+    let seconds = json["methods"][2]["seconds"].as_f64().unwrap();
+    assert!((seconds - 11.0 * 22.780).abs() < 0.02, "{seconds}");
+    let args = "tools M24x3-6H --length 30 --batch 500 --config @flankwise.toml";
+    let text = ran(&shop, &args.split_whitespace().collect::<Vec<_>>());
+    for option in ["--rpm", "--tap-rpm", "--mill-feed"] {
+        assert!(text.out().contains(option), "{}", text.out());
+    }
+}
+
 #[test]
 fn from_what_is_seen_to_checks() {
     let shop = shop();

@@ -1,6 +1,7 @@
 //! The command line, run in process: exit statuses, configuration, discovery, output, fixes.
 
 mod any_bytes;
+mod audit;
 mod beside;
 mod compare;
 mod config;

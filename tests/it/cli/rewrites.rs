@@ -186,7 +186,15 @@ fn a_block_for_another_family() {
 #[test]
 fn a_written_block_is_clean() {
     let args = "write M24x3-6g --length 30 --rpm 500 --tool T0505 --nose 0.4 --syntax";
-    for syntax in ["two-block", "one-block", "box", "strokes", "drive-line"] {
+    for syntax in [
+        "two-block",
+        "one-block",
+        "box",
+        "strokes",
+        "drive-line",
+        "call",
+        "compound",
+    ] {
         let ran = flankwise(args.split(' ').chain([syntax]), b"");
         assert_eq!(ran.exit, Exit::Clean, "{syntax} {}", ran.err);
         assert!(ran.out().contains("PROVE OUT"), "{}", ran.out());
@@ -213,8 +221,8 @@ fn a_written_block_is_clean() {
     for (wrong, why) in [
         ("write M24x3 --length 30 --syntax box", "--rpm"),
         (
-            "write M24x3 --length 30 --rpm 500 --syntax tap",
-            "no tapping",
+            "write M24x3 --length 30 --rpm 500 --syntax call --system A",
+            "named cycles",
         ),
         (
             "write M24x3-6g --length 30 --rpm 500 --syntax box --side internal",
@@ -232,5 +240,103 @@ fn a_written_block_is_clean() {
         let ran = flankwise(wrong.split(' '), b"");
         assert_eq!(ran.exit, Exit::Usage, "{wrong} {}", ran.err);
         assert!(ran.err.contains(why), "{wrong}: {}", ran.err);
+    }
+}
+
+/// A tap and a thread mill likewise, each in the families of controls that have it.
+#[test]
+fn a_written_tap_or_mill_is_clean() {
+    let mill = "--syntax helix --cutter 16 --single-row --edge-feed 200 --rpm 2000 --at 50,-40";
+    let bolt = "--syntax helix --cutter 16 --edge-length 30 --edge-feed 200 --vc 100 --at 0,0";
+    for (name, options, syntax, turns) in [
+        ("M8-6H", "--syntax tap --chamfer 3 --rpm 300", "tap", true),
+        (
+            "M8-6H-LH",
+            "--syntax tap --chamfer 3 --rpm 300 --at 1,2 --at -5,2",
+            "tap",
+            false,
+        ),
+        (
+            "M8-6H",
+            "--syntax tap --chamfer 3 --rpm 300 --at 1,2 --system interpreter",
+            "tap",
+            false,
+        ),
+        (
+            "1/4-20_UNC-2B",
+            "--syntax tap --chamfer 3 --vc 12 --at 1,2 --way interpolated",
+            "tap",
+            false,
+        ),
+        ("M24x3-6H", mill, "helix", false),
+        ("M24x3-6g-LH", bolt, "helix", false),
+    ] {
+        let name = name.replace('_', " ");
+        let line = ["write", &name, "--length", "12mm"];
+        let ran = flankwise(line.into_iter().chain(options.split(' ')), b"");
+        assert_eq!(ran.exit, Exit::Clean, "{options} {}", ran.err);
+        assert!(ran.out().contains("PROVE OUT"), "{}", ran.out());
+        assert!(ran.err.contains("caution"), "{}", ran.err);
+        assert_eq!(ran.out().contains(" Y"), !turns, "{}", ran.out());
+        let checked = flankwise(["check", "--format", "json", "-"], &ran.out);
+        let json = checked.json();
+        assert_eq!(json["summary"]["sections"], 1, "{}", ran.out());
+        let file = &json["files"][0];
+        assert_eq!(file["findings"], serde_json::json!([]), "{}", ran.out());
+        assert_eq!(file["sections"][0]["syntax"], syntax);
+        let read = &file["sections"][0]["designation"]["text"];
+        // The side of the class is the note's.
+        assert!(
+            read.as_str().unwrap().starts_with(&name[..2]),
+            "{read} {name}"
+        );
+        let args = line.into_iter().chain(options.split(' '));
+        let json = flankwise(args.chain(["--format", "json"]), b"").json();
+        assert_eq!(json["syntax"], syntax);
+        assert_eq!(json["text"], ran.out());
+        assert_eq!(json["depths_mm"], serde_json::json!([]));
+    }
+    for (wrong, why) in [
+        (
+            "write M8-6H --length 12 --rpm 300 --syntax tap",
+            "--chamfer",
+        ),
+        (
+            "write M8-6g --length 12 --rpm 300 --syntax tap",
+            "internal threads only",
+        ),
+        (
+            "write M8-6H --length 12 --rpm 300 --syntax tap --cutter 6",
+            "--cutter is not for",
+        ),
+        (
+            "write M8-6H --length 12 --rpm 300 --syntax tap --infeed 29",
+            "--infeed is not for",
+        ),
+        (
+            "write M8-6g --length 12 --rpm 300 --syntax box --chamfer 3",
+            "--chamfer is for",
+        ),
+        ("write M24x3 --length 12 --rpm 300 --syntax helix", "--side"),
+        (
+            "write M24x3-6H --length 12 --rpm 300 --syntax helix --at 0",
+            "--at 0",
+        ),
+        (
+            "write M24x3-6H --length 12 --rpm 300 --syntax helix --chamfer 3",
+            "--chamfer is not for",
+        ),
+        ("write M8-6H --length 12 --syntax tap --chamfer 3", "--rpm"),
+    ] {
+        let ran = flankwise(wrong.split(' '), b"");
+        assert_eq!(ran.exit, Exit::Usage, "{wrong} {}", ran.err);
+        assert!(ran.err.contains(why), "{wrong}: {}", ran.err);
+    }
+    let ran = flankwise(
+        "write M24x3-6H --length 12 --rpm 300 --syntax helix".split(' '),
+        b"",
+    );
+    for option in ["--cutter", "--single-row", "--edge-feed", "--at"] {
+        assert!(ran.err.contains(option), "{option}: {}", ran.err);
     }
 }

@@ -447,3 +447,36 @@ fn holds(outer: &Value, inner: &Value) -> bool {
     let place = |at: &Value| (at["line"].as_u64(), at["character"].as_u64());
     place(&outer["start"]) <= place(&inner["start"]) && place(&inner["end"]) <= place(&outer["end"])
 }
+
+/// The commands `flankwise.audit` and `flankwise.report`, for the workspace and for one file.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_audit_is_answered_as_markdown_and_as_a_page() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("O2301"), SLEEVE).unwrap();
+    std::fs::write(
+        folder.path().join("parts.csv"),
+        "program,parts_per_year\nO2301,3600\nO9,1\n",
+    )
+    .unwrap();
+    let uri = |name: &str| format!("file://{}/{name}", folder.path().display());
+    let mut client = Client::house(Some(uri("").trim_end_matches('/')), json!({})).await;
+    let audit = json!({"command": "flankwise.audit"});
+    let audit = client.ask("workspace/executeCommand", audit).await;
+    let text = audit["text"].as_str().unwrap();
+    assert!(
+        text.starts_with("# Threading audit") && text.contains("M24x3-6g"),
+        "{text}"
+    );
+    assert_eq!(audit["messages"], "");
+    let arguments = json!([uri("O2301"), uri("parts.csv")]);
+    let report = json!({"command": "flankwise.report", "arguments": arguments});
+    let report = client.ask("workspace/executeCommand", report).await;
+    let page = report["text"].as_str().unwrap();
+    assert!(page.starts_with("<!DOCTYPE html>") && page.contains("h a year"));
+    let messages = report["messages"].as_str().unwrap();
+    assert!(
+        messages.contains("parts.csv:3: no program `O9`"),
+        "{messages}"
+    );
+    client.finish().await;
+}

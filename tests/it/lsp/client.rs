@@ -177,6 +177,12 @@ impl Client {
         }
     }
 
+    /// Whether the answer to a request was read while something else was waited for.
+    pub(super) fn holds_answer(&self, id: i64) -> bool {
+        let mut all = self.unclaimed.iter();
+        all.any(|it| it["id"] == id && it.get("method").is_none())
+    }
+
     /// Asks and expects a result.
     pub(super) async fn ask(&mut self, method: &str, params: Value) -> Value {
         let id = self.request(method, params).await;

@@ -100,9 +100,9 @@ async fn a_picture_for_clients_that_show_pictures() {
     }
 }
 
-/// The real analysis draws the form of the thread under the mouse.
+/// The real analysis draws the passes of the thread under the mouse.
 #[test]
-fn the_form_of_the_thread_is_drawn() {
+fn the_passes_are_drawn_in_the_form_of_the_thread() {
     use ropey::Rope;
     use server::lsp::{Analysis, Cancel, Input};
     let core = server::analysis::Core::default();
@@ -118,7 +118,7 @@ fn the_form_of_the_thread_is_drawn() {
         .unwrap();
     let cycle = text.find("G92").unwrap();
     let picture = core.picture(&judged, cycle).unwrap();
-    assert_eq!(picture.words, "form of M30x2-6g");
+    assert_eq!(picture.words, "passes of M30x2-6g");
     assert!(picture.svg.contains("<svg") && picture.svg.contains("M30x2-6g"));
     assert!(picture.svg.len() < 20_000, "{}", picture.svg.len());
     assert_eq!(core.picture(&judged, 0), None);

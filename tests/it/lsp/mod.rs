@@ -18,3 +18,5 @@ mod positions;
 mod process;
 mod pull;
 mod rewrites;
+mod rough;
+mod typing;

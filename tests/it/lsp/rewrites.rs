@@ -150,3 +150,49 @@ async fn a_thread_is_written_from_its_note() {
     assert!(rewrites(&mut client, 3).await.is_empty());
     client.finish().await;
 }
+
+/// A note that names a chamfer or a mill becomes a tap or a helix, in every family that has it, and
+/// only where it says all that is needed.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_tap_or_a_mill_is_written_from_its_note() {
+    let lathe = "G21 G40 G99\nT0303\nG97 S300 M3\n(THREAD M8-6H, LENGTH 12, CHAMFER 3)\n\
+                 G0 X100. Z100.\nM30\n";
+    let tap = "G21 G17 G90 G94\nT5 M6\nS300 M3\n(THREAD M8-6H, LENGTH 12, CHAMFER 3, AT 20 -15, AT 40 -15)\n\
+               G0 X100. Y100.\nG43 H5 Z100.\nM30\n";
+    let mill = tap.replace(
+        "CHAMFER 3, AT 20 -15, AT 40 -15",
+        "INTERNAL, CUTTER 4, FEED 300, SINGLE ROW, AT 20 -15",
+    );
+    for (text, syntax, missing) in [
+        (lathe, "tap", ", LENGTH 12"),
+        (tap, "tap", ", AT 20 -15, AT 40 -15"),
+        (&mill, "helix", ", FEED 300"),
+    ] {
+        let mut client = shaft(text).await;
+        let actions = rewrites(&mut client, 3).await;
+        assert_eq!(actions.len(), 1, "{text} {actions:?}");
+        let title = actions[0]["title"].as_str().unwrap();
+        assert_eq!(title, format!("Write M8x1.25-6H as {syntax} at 300 1/min"));
+        let written = applied(text, &actions[0]);
+        assert_eq!(written.matches("(THREAD M8").count(), 1, "{written}");
+        let settings = lexer::program::Settings::default();
+        let program = lexer::read(written.as_bytes(), &settings);
+        assert_eq!(program.sections.len(), 1, "{written}");
+        assert_eq!(program.sections[0].syntax.name(), syntax, "{written}");
+        let facts = rules::facts::Facts::default();
+        let judged = rules::judge::judge(written.as_bytes(), &program, &settings, &facts);
+        assert!(
+            judged.findings.is_empty(),
+            "{written}\n{:?}",
+            judged.findings
+        );
+        let (thread, _) = judged.threads[0].thread.as_ref().unwrap();
+        assert_eq!(thread.designation(), "M8x1.25-6H");
+        client
+            .change(URI, json!([{"text": text.replace(missing, "")}]))
+            .await;
+        let without = rewrites(&mut client, 3).await;
+        assert!(without.is_empty(), "{without:?}");
+        client.finish().await;
+    }
+}

@@ -5,6 +5,7 @@ use std::collections::VecDeque;
 use super::arc::{self, Point, distance, sweep};
 use crate::block::Block;
 use crate::machine::Machine;
+use crate::moved::places;
 use crate::section::milling::{Approach, Compensation, Helix, Piece};
 use crate::section::tapping::{Axis, Place};
 use crate::source::{Mark, Span};
@@ -19,7 +20,7 @@ const MOST: usize = 2_000;
 const STRAIGHT: usize = 4;
 
 /// A feed move.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 struct Move {
     block: Mark<()>,
     axis: Axis,
@@ -36,7 +37,7 @@ struct Move {
 }
 
 /// A helix with what was in force on it.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Run {
     pub(crate) axis: Axis,
     pub(crate) counterclockwise: bool,
@@ -51,7 +52,7 @@ pub(crate) struct Run {
 }
 
 /// The moves since the last rapid.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Gather {
     moves: VecDeque<Move>,
     /// Whether a helical arc is among them.
@@ -60,7 +61,18 @@ pub(crate) struct Gather {
     machine: Option<Box<Machine>>,
 }
 
+places!(Move {
+    in block, rise_word, compensation, feed;
+    other axis, arc, straight, from, to, per_turn, skip;
+});
+places!(Gather { in moves, machine; other helical, straight; });
+
 impl Gather {
+    /// How many moves are kept.
+    pub(crate) fn len(&self) -> usize {
+        self.moves.len()
+    }
+
     /// Takes a feed move; the helices that end with it.
     pub(crate) fn add(
         &mut self,

@@ -64,6 +64,8 @@ fn candidates(shape: Shape, demand: &Demand<'_>, passes: usize) -> Vec<Law> {
                 .map(move |first| Law::Method { first, method })
         })
         .collect(),
+        Shape::Counted { equal_chips } => counted(demand, passes, equal_chips),
+        Shape::Compound => compound(demand, passes),
         Shape::Power { degression } => {
             let between = (0..=TRIED).map(|n| 1.0 + 2.0 * n as f64 / TRIED as f64);
             [degression.max(1.0), 2.0]
@@ -96,6 +98,46 @@ fn firsts(demand: &Demand<'_>, passes: usize, degression: f64) -> Vec<Val<Radial
     all.into_iter()
         .filter(|first| *first > 0.0)
         .map(|first| Val::Exact(Radial::from_mm(first)))
+        .collect()
+}
+
+fn counted(demand: &Demand<'_>, passes: usize, equal_chips: bool) -> Vec<Law> {
+    let finish = Val::Exact(Radial::from_mm(demand.finish));
+    let rough = u32::try_from(passes - usize::from(demand.finish > 0.0)).unwrap_or_default();
+    // Equal depths only where the shop cuts so already.
+    let kinds = [Some(true), (!equal_chips).then_some(false)];
+    kinds
+        .into_iter()
+        .flatten()
+        .filter(|_| rough > 0)
+        .map(|equal_areas| Law::Counted {
+            rough: Val::Exact(rough),
+            equal_areas,
+            finish: finish.clone(),
+            springs: Val::Exact(demand.springs),
+        })
+        .collect()
+}
+
+fn compound(demand: &Demand<'_>, passes: usize) -> Vec<Law> {
+    if demand.finish <= 0.0 {
+        let firsts = firsts(demand, passes, 2.0).into_iter();
+        return firsts
+            .map(|first| Law::Method { first, method: 1 })
+            .collect();
+    }
+    let first = match passes - 1 {
+        0 => None,
+        rough => smallest_first(demand, rough, 0.0),
+    };
+    first
+        .map(|first| Law::SquareRoot {
+            first: Val::Exact(Radial::from_mm(first)),
+            min: Val::Exact(Radial::default()),
+            finish: Val::Exact(Radial::from_mm(demand.finish)),
+            repeats: Val::Exact(1),
+        })
+        .into_iter()
         .collect()
 }
 

@@ -161,6 +161,28 @@ fn uncut_work_and_bad_numbers() {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// Placements anywhere, round and flat tips, upright edges too: the area of the general clip.
+    #[test]
+    fn any_area_is_that_of_the_clip(
+        placements in prop::collection::vec((-1.5..1.5f64, 0.01..1.3f64), 2..9),
+        front in prop_oneof![Just(0.0), 2.0..60.0f64],
+        back in prop_oneof![Just(0.0), 2.0..60.0f64],
+        nose in prop_oneof![
+            (0.01..0.5f64).prop_map(Nose::Radius),
+            (0.01..1.0f64).prop_map(Nose::Flat),
+        ],
+    ) {
+        let profile = tool(front, back, nose);
+        let all: Vec<Placement> = placements.iter().map(|&(u, depth)| Placement { u, depth }).collect();
+        let ours = Groove::cut(profile, all.iter().copied()).area().unwrap();
+        let theirs = area(&united(profile, &all));
+        prop_assert!((ours - theirs).abs() < 1e-6, "{} {}", ours, theirs);
+    }
+}
+
+proptest! {
     /// Passes in any order leave the same groove, each takes none or something away, and the width
     /// found for a depth leads back to it.
     #[test]
@@ -174,9 +196,11 @@ proptest! {
         let all: Vec<Placement> = placements.iter().map(|&(u, depth)| Placement { u, depth }).collect();
         let mut groove = Groove::new(profile);
         let mut before = 0.0;
+        let mut outline = Outline::default();
         for one in &all {
             groove.add(*one);
-            let now = groove.area().unwrap();
+            let now = groove.area_along(&mut outline).unwrap();
+            prop_assert!((now - groove.area().unwrap()).abs() < 1e-12);
             prop_assert!(now >= before - 1e-7, "{now} {before}");
             before = now;
         }

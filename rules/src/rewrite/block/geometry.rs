@@ -9,6 +9,7 @@ use crate::cut::drive::{ACCELERATION, LEAD_ERROR, TIME_CONSTANT, ramp, settling,
 use crate::facts::Facts;
 use crate::measure::tool::{Fit, Nose, cut};
 use crate::standards::planes::Datum;
+use crate::standards::thread::Thread;
 
 /// Diameters in mm at the end of the stroke, and the depth between crest and root.
 pub(super) struct Shape {
@@ -24,7 +25,7 @@ pub(super) struct Shape {
 /// the standard's drawing.
 pub(super) fn shape(order: &Order, digit: f64, notes: &mut Vec<String>) -> Result<Shape, String> {
     let (thread, side) = (&order.thread, order.side);
-    let (form, basic, pitch) = (thread.form(), thread.basic(), thread.pitch.mm());
+    let (basic, pitch) = (thread.basic(), thread.pitch.mm());
     if !thread.exists_on(side) {
         return Err(format!(
             "{} is no {} thread",
@@ -35,43 +36,7 @@ pub(super) fn shape(order: &Order, digit: f64, notes: &mut Vec<String>) -> Resul
     if !(order.length > 0.0 && order.length < 5000.0) {
         return Err("the length of the thread is not a length above 0".into());
     }
-    let drawn = form.design_depth(side, pitch);
-    let by_nose = order.nose.and_then(|nose| {
-        let limits = thread.limits(side);
-        let nose = if form.tip_flat_mm(side, pitch).is_some() {
-            return None;
-        } else {
-            Nose::Radius(nose)
-        };
-        cut(thread, side, &limits, nose, "as given")
-    });
-    let depth = match by_nose.map(|cut| (cut.depth_middle, cut.fit)) {
-        Some((depth, Fit::Fits)) => {
-            notes.push(format!(
-                "depth {depth:.4} mm: the nose leaves the pitch diameter in the middle of its limits"
-            ));
-            depth
-        }
-        Some((_, Fit::TooDeep { by, .. })) => {
-            notes.push(format!(
-                "depth {drawn:.4} mm by the standard's drawing: with this nose the middle of the pitch \
-                 diameter would need {by:.3} mm more on the diameter than the root allows; widen the \
-                 groove along the axis or take a rounder nose"
-            ));
-            drawn
-        }
-        Some((_, Fit::TooLarge)) => {
-            return Err("the nose is larger than the root of this thread takes".into());
-        }
-        None => {
-            notes.push(format!(
-                "depth {drawn:.4} mm by the standard's drawing ({}): the pitch diameter depends on the \
-                 nose of the tool; state it",
-                form.source
-            ));
-            drawn
-        }
-    };
+    let depth = depth(thread, side, order.nose, notes)?;
     let depth = (depth / digit).round() * digit;
     let moved = at_end(order)?;
     let clearance = order.clearance.unwrap_or(pitch.max(1.0));
@@ -108,6 +73,54 @@ pub(super) fn shape(order: &Order, digit: f64, notes: &mut Vec<String>) -> Resul
     })
 }
 
+/// Depth in mm between crest and root: with it the nose leaves the middle of the pitch diameter's
+/// limits; without a nose it is the standard's drawing.
+pub(in crate::rewrite) fn depth(
+    thread: &Thread,
+    side: Side,
+    nose: Option<f64>,
+    notes: &mut Vec<String>,
+) -> Result<f64, String> {
+    let (form, pitch) = (thread.form(), thread.pitch.mm());
+    let drawn = form.design_depth(side, pitch);
+    let by_nose = nose.and_then(|nose| {
+        let limits = thread.limits(side);
+        let nose = if form.tip_flat_mm(side, pitch).is_some() {
+            return None;
+        } else {
+            Nose::Radius(nose)
+        };
+        cut(thread, side, &limits, nose, "as given")
+    });
+    match by_nose.map(|cut| (cut.depth_middle, cut.fit)) {
+        Some((depth, Fit::Fits)) => {
+            notes.push(format!(
+                "depth {depth:.4} mm: the nose leaves the pitch diameter in the middle of its limits"
+            ));
+            Ok(depth)
+        }
+        Some((_, Fit::TooDeep { by, .. })) => {
+            notes.push(format!(
+                "depth {drawn:.4} mm by the standard's drawing: with this nose the middle of the pitch \
+                 diameter would need {by:.3} mm more on the diameter than the root allows; widen the \
+                 groove along the axis or take a rounder nose"
+            ));
+            Ok(drawn)
+        }
+        Some((_, Fit::TooLarge)) => {
+            Err("the nose is larger than the root of this thread takes".into())
+        }
+        None => {
+            notes.push(format!(
+                "depth {drawn:.4} mm by the standard's drawing ({}): the pitch diameter depends on the \
+                 nose of the tool; state it",
+                form.source
+            ));
+            Ok(drawn)
+        }
+    }
+}
+
 /// How much the diameters at the end of a tapered thread differ from those in its gauge plane, when
 /// its end face lies at Z0.
 fn at_end(order: &Order) -> Result<f64, String> {
@@ -133,24 +146,16 @@ fn at_end(order: &Order) -> Result<f64, String> {
 }
 
 /// Turns per minute, within the machine's limits.
-pub(super) fn rpm(
-    order: &Order,
-    facts: &Facts,
-    crest: f64,
+///
+/// The surface speed holds at `diameter` mm; the lowest of the limits decides.
+pub(in crate::rewrite) fn rpm(
+    wanted: Speed,
+    diameter: f64,
+    limits: Vec<(f64, String)>,
     notes: &mut Vec<String>,
 ) -> Result<f64, String> {
-    let lead = order.thread.lead().mm();
-    let machine = facts.machine.as_ref();
-    let limits = [
-        machine.and_then(|machine| Some((machine.max_rpm?, facts.cite("max_rpm")))),
-        machine.and_then(|machine| {
-            let feed = machine.max_thread_feed?;
-            Some((feed / lead, facts.cite("max_thread_feed_mm_min")))
-        }),
-    ];
-    let limits = limits.into_iter().flatten();
-    let lowest = limits.min_by(|(a, _), (b, _)| a.total_cmp(b));
-    match order.speed {
+    let lowest = limits.into_iter().min_by(|(a, _), (b, _)| a.total_cmp(b));
+    match wanted {
         Speed::Rpm(rpm) => {
             if !(rpm > 0.0 && rpm <= 1e6) {
                 return Err("the speed is not a number of turns above 0".into());
@@ -164,10 +169,10 @@ pub(super) fn rpm(
             if !(speed > 0.0 && speed <= 1e4) {
                 return Err("the surface speed is not a number above 0".into());
             }
-            let rpm = speed * 1000.0 / (std::f64::consts::PI * crest);
+            let rpm = speed * 1000.0 / (std::f64::consts::PI * diameter);
             let (rpm, from) = match lowest.filter(|(most, _)| rpm > *most) {
                 Some((most, from)) => (most, from),
-                None => (rpm, format!("{speed} m/min at {crest:.2} mm")),
+                None => (rpm, format!("{speed} m/min at {diameter:.2} mm")),
             };
             let rpm = if rpm >= 20.0 {
                 (rpm / 10.0).floor() * 10.0
@@ -178,6 +183,18 @@ pub(super) fn rpm(
             Ok(rpm)
         }
     }
+}
+
+/// The machine's limits of turns per minute, each with its source; `lead` in mm is what the axis goes
+/// in a turn, where the feed follows the spindle.
+pub(in crate::rewrite) fn speed_limits(facts: &Facts, lead: Option<f64>) -> Vec<(f64, String)> {
+    let machine = facts.machine.as_ref();
+    let most = machine.and_then(|machine| Some((machine.max_rpm?, facts.cite("max_rpm"))));
+    let by_feed = machine.and_then(|machine| {
+        let feed = machine.max_thread_feed? / lead?;
+        Some((feed, facts.cite("max_thread_feed_mm_min")))
+    });
+    most.into_iter().chain(by_feed).collect()
 }
 
 /// Tool angles that the six digits of the two-block cycle take (from memory of control manuals),

@@ -77,6 +77,35 @@ pub(super) fn edits(bytes: &[u8], section: &Section, law: &Law) -> Option<Vec<Ed
                 change.plain(Role::SpringPasses, *springs as f64)?;
             }
         }
+        (
+            Law::Counted {
+                rough: rough0,
+                equal_areas: equal0,
+                finish: finish0,
+                springs: springs0,
+            },
+            Law::Counted {
+                rough,
+                equal_areas,
+                finish,
+                springs,
+            },
+        ) => {
+            change.depth(Role::FinishAllowance, finish0, finish)?;
+            if rough0 != rough {
+                change.plain(Role::RoughPasses, f64::from(rough.get()?))?;
+            }
+            if springs0 != springs {
+                change.plain(Role::SpringPasses, f64::from(springs.get()?))?;
+            }
+            if equal0 != equal_areas {
+                // The last digit of the kind: 1 and 2 equal depths, 3 and 4 equal chips.
+                let moved = if *equal_areas { 2 } else { -2 };
+                change.each(Role::Method, |word| {
+                    Some((word.number.integer()? + moved).to_string())
+                })?;
+            }
+        }
         _ => return None,
     }
     (!change.edits.is_empty()).then_some(change.edits)

@@ -6,6 +6,7 @@ use clap::{Args as ClapArgs, ValueEnum};
 use lexer::evidence::Family;
 use lexer::section::Syntax;
 
+use super::rotating::Rotating;
 use super::{Format, SideName, Source, UnitName};
 
 #[derive(ClapArgs)]
@@ -69,7 +70,7 @@ pub(in crate::cli) struct Convert {
     pub(in crate::cli) path: PathBuf,
     #[command(flatten)]
     pub(in crate::cli) source: Source,
-    /// The syntax: strokes, box, two-block, one-block, drive-line
+    /// The syntax: strokes, box, two-block, one-block, drive-line, call, compound
     #[arg(long, value_name = "SYNTAX", value_parser = syntax)]
     pub(in crate::cli) to: Syntax,
     /// For another family of controls than the program's: the block is printed whole
@@ -94,10 +95,11 @@ pub(in crate::cli) struct Write {
     /// Name of the thread as on a drawing, such as M24x3-6g
     #[arg(value_name = "DESIGNATION")]
     pub(in crate::cli) designation: String,
-    /// The syntax: strokes, box, two-block, one-block, drive-line
+    /// The syntax: strokes, box, two-block, one-block, drive-line, call, compound; tap or helix
+    /// (thread milling)
     #[arg(long, value_name = "SYNTAX", value_parser = syntax)]
     pub(in crate::cli) syntax: Syntax,
-    /// Length of the thread from Z0
+    /// Length of the thread from Z0; of full thread where it is tapped
     #[arg(long, value_name = "LENGTH")]
     pub(in crate::cli) length: String,
     /// Turns per minute
@@ -111,7 +113,8 @@ pub(in crate::cli) struct Write {
     /// Cutting speed in m/min, instead of turns
     #[arg(long, value_name = "M_PER_MIN")]
     pub(in crate::cli) vc: Option<f64>,
-    /// The family of controls [default: A; interpreter for drive-line]
+    /// The family of controls [default: A; interpreter for drive-line; call and compound for their
+    /// own; mill for helix, and for tap with --at]
     #[arg(long, value_enum, value_name = "SYSTEM")]
     pub(in crate::cli) system: Option<System>,
     /// The side, where the designation does not tell it [default: external]
@@ -126,7 +129,8 @@ pub(in crate::cli) struct Write {
     /// Nose radius of the tool
     #[arg(long, value_name = "RADIUS")]
     pub(in crate::cli) nose: Option<String>,
-    /// Where the stroke starts in front of Z0 [default: as far as the axis needs]
+    /// Where the stroke starts in front of Z0 [default: as far as the axis needs; for a tap two
+    /// leads, 3 mm at least, for a mill 5 mm]
     #[arg(long, value_name = "LENGTH")]
     pub(in crate::cli) start: Option<String>,
     /// Radial clearance of the start [default: the pitch, 1 mm at least]
@@ -156,6 +160,8 @@ pub(in crate::cli) struct Write {
     /// Comments begin with a semicolon instead of standing in brackets
     #[arg(long)]
     pub(in crate::cli) semicolon: bool,
+    #[command(flatten)]
+    pub(in crate::cli) rotating: Rotating,
     /// Facts of the machine come from this configuration [default: the nearest flankwise.toml]
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) config: Option<PathBuf>,
@@ -195,6 +201,15 @@ pub(in crate::cli) enum System {
     C,
     /// The open RS274/NGC interpreter
     Interpreter,
+    /// Milling
+    Mill,
+    /// Named cycles called with arguments by their place
+    Call,
+    /// Turning with the compound cycle G71
+    Compound,
+    /// Turning with the box cycle G82
+    #[value(name = "G82", alias = "g82")]
+    G82,
 }
 
 impl From<System> for Family {
@@ -204,6 +219,10 @@ impl From<System> for Family {
             System::B => Family::SystemB,
             System::C => Family::SystemC,
             System::Interpreter => Family::Interpreter,
+            System::Mill => Family::Mill,
+            System::Call => Family::Call,
+            System::Compound => Family::Compound,
+            System::G82 => Family::BoxG82,
         }
     }
 }

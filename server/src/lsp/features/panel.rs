@@ -1,11 +1,14 @@
 //! Commands that an editor's own panel asks for.
 
+use std::path::PathBuf;
+
 use serde_json::{Value, json};
 use tower_lsp::jsonrpc::{self, Error};
 use tower_lsp::ls_types::*;
 
 use super::Asked;
 use crate::lsp::assist::Assist;
+use crate::lsp::documents::path_of;
 
 /// `flankwise.section` URI POSITION: the thread there, or null.
 pub(super) const SECTION: &str = "flankwise.section";
@@ -13,8 +16,15 @@ pub(super) const SECTION: &str = "flankwise.section";
 /// `flankwise.checkWorkspace`: judges every program below the folders of the workspace.
 const CHECK_WORKSPACE: &str = "flankwise.checkWorkspace";
 
+/// `flankwise.audit` [URI [QUANTITIES]]: the audit of a file or folder, or of the workspace, as
+/// Markdown; QUANTITIES is the URI of a CSV.
+const AUDIT: &str = "flankwise.audit";
+
+/// `flankwise.report` [URI [QUANTITIES]]: the same as one HTML page.
+const REPORT: &str = "flankwise.report";
+
 /// Every command.
-pub(in crate::lsp) const COMMANDS: [&str; 2] = [SECTION, CHECK_WORKSPACE];
+pub(in crate::lsp) const COMMANDS: [&str; 4] = [SECTION, CHECK_WORKSPACE, AUDIT, REPORT];
 
 /// A command with its arguments.
 pub(in crate::lsp) enum Asking {
@@ -22,6 +32,15 @@ pub(in crate::lsp) enum Asking {
     Section(Uri, Position),
     /// Every program of the workspace.
     CheckWorkspace,
+    /// The audit of a file or folder, or of the workspace.
+    Audit {
+        /// What is audited; none for the workspace.
+        path: Option<PathBuf>,
+        /// A file of quantities.
+        quantities: Option<PathBuf>,
+        /// As a page and not as Markdown.
+        page: bool,
+    },
 }
 
 /// What a command asks about.
@@ -32,6 +51,8 @@ pub(in crate::lsp) enum Asking {
 pub(in crate::lsp) fn command(params: ExecuteCommandParams) -> jsonrpc::Result<Asking> {
     match params.command.as_str() {
         CHECK_WORKSPACE => return Ok(Asking::CheckWorkspace),
+        AUDIT => return audit(&params.arguments, false),
+        REPORT => return audit(&params.arguments, true),
         SECTION => {}
         _ => {
             let known = COMMANDS.join(", ");
@@ -50,6 +71,22 @@ pub(in crate::lsp) fn command(params: ExecuteCommandParams) -> jsonrpc::Result<A
     uri.zip(at)
         .map(|(uri, at)| Asking::Section(uri, at))
         .ok_or_else(|| Error::invalid_params(format!("{SECTION} takes a URI and a position")))
+}
+
+fn audit(arguments: &[Value], page: bool) -> jsonrpc::Result<Asking> {
+    let path = |at: usize| match arguments.get(at) {
+        None | Some(Value::Null) => Ok(None),
+        Some(uri) => serde_json::from_value::<Uri>(uri.clone())
+            .ok()
+            .and_then(|uri| path_of(&uri))
+            .map(Some)
+            .ok_or_else(|| Error::invalid_params(format!("{uri} is no URI of a file or folder"))),
+    };
+    Ok(Asking::Audit {
+        path: path(0)?,
+        quantities: path(1)?,
+        page,
+    })
 }
 
 /// The answer to `flankwise.section`.

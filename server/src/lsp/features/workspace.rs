@@ -51,6 +51,12 @@ impl Workspace {
         *self.roots.lock().unwrap_or_else(PoisonError::into_inner) = roots;
     }
 
+    /// The folders of the workspace.
+    pub(in crate::lsp) fn roots(&self) -> Vec<PathBuf> {
+        let roots = self.roots.lock().unwrap_or_else(PoisonError::into_inner);
+        roots.clone()
+    }
+
     /// Adds and removes folders.
     pub(in crate::lsp) fn change_roots(&self, added: Vec<PathBuf>, removed: &[PathBuf]) {
         let mut roots = self.roots.lock().unwrap_or_else(PoisonError::into_inner);
