@@ -73,19 +73,19 @@ fn every_command_and_option_is_documented() {
 #[test]
 fn each_command_has_the_options_that_it_heeds() {
     let offered: [(&str, &[&str]); 6] = [
-        ("--files-from", &["check", "fix"]),
-        ("--changed-since", &["check", "fix"]),
-        ("--today", &["check", "fix", "compare", "explain"]),
+        ("--files-from", &["check", "fix", "audit"]),
+        ("--changed-since", &["check", "fix", "audit"]),
+        ("--today", &["check", "fix", "audit", "compare", "explain"]),
         (
             "--stdin-filename",
-            &["check", "fix", "passes", "plan", "convert"],
+            &["check", "fix", "audit", "passes", "plan", "convert"],
         ),
-        ("--jobs", &["check", "fix", "passes", "init"]),
+        ("--jobs", &["check", "fix", "audit", "passes", "init"]),
         (
             "--config",
             &[
-                "check", "fix", "passes", "plan", "convert", "compare", "thread", "write", "tools",
-                "explain",
+                "check", "fix", "audit", "passes", "plan", "convert", "compare", "thread", "write",
+                "tools", "explain",
             ],
         ),
     ];

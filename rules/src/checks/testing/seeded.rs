@@ -70,6 +70,16 @@ const ALSO: &[(&str, &str, &str)] = &[
         "whatever follows a sliver is a multiple of it",
     ),
     (
+        "return-in-material",
+        "blank-diameter",
+        "a blank that reaches beyond the start is no blank of the thread",
+    ),
+    (
+        "return-in-material",
+        "bore-diameter",
+        "a bore that reaches beyond the start is no bore of the thread",
+    ),
+    (
         "stale-cycle-word",
         "depth-scale",
         "the first cut left over is beyond the whole height",
