@@ -55,6 +55,11 @@ const ALSO: &[(&str, &str, &str)] = &[
         "what a loop that runs away cuts is no infeed",
     ),
     (
+        "min-bore",
+        "bore-diameter",
+        "a bore too narrow for the bar is too small for its thread",
+    ),
+    (
         "multi-start-lead",
         "lead-vs-designation",
         "the pitch in place of the lead of the designation",
