@@ -194,9 +194,10 @@ mod tests {
                 "G21\n{named}T0404\nG97 S500 M3\nG0 X{start} Z8.\nG76 X36. Z-28. K1.083 D0300 A55 F2.\nG0 Z100.\nM30\n"
             )
         };
-        let line = |start: &str| {
+        // The crest lies I from the start.
+        let line = |start: &str, to_crest: &str| {
             format!(
-                "; THREAD M36x2-6H\nG21 G18 G7 G90\nT4 M6\nG97 S500 M3\nG0 X{start} Z8\nG76 P2 Z-28 I3 J0.35 R2 K2.166 Q27\nG0 Z100\nM2\n"
+                "; THREAD M36x2-6H\nG21 G18 G7 G90\nT4 M6\nG97 S500 M3\nG0 X{start} Z8\nG76 P2 Z-28 I{to_crest} J0.35 R2 K2.166 Q27\nG0 Z100\nM2\n"
             )
         };
         // 2 · 33 - 33.835 = 32.165 is the smallest retract.
@@ -206,7 +207,7 @@ mod tests {
             (boxes("30."), boxes("33.")),
             (strokes("32."), strokes("32.2")),
             (one("31."), one("33.")),
-            (line("31"), line("32.5")),
+            (line("31", "2.835"), line("32.5", "1.335")),
         ] {
             assert_pairs_with(RULE, &facts, &[(&bad, &good)]);
         }
