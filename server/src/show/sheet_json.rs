@@ -51,6 +51,8 @@ struct ThreadOut {
     flank_clearance_deg: f64,
     wires: Option<WiresOut>,
     wires_why_not: Option<String>,
+    /// The size of `tap_drill`.
+    tap_drill_mm: Option<f64>,
     tap_drill: Option<DrillOut>,
     taper: Option<TaperOut>,
     coating: Option<CoatingOut>,
@@ -241,6 +243,11 @@ fn thread(asked: &str, sheet: &Sheet) -> ThreadOut {
             lead_angle_term_mm: mm(wires.lead_term),
         }),
         wires_why_not: sheet.wires.as_ref().err().cloned(),
+        tap_drill_mm: sheet
+            .hole
+            .as_ref()
+            .and_then(|hole| hole.drill.as_ref())
+            .map(|drill| mm(drill.size)),
         tap_drill: sheet.hole.as_ref().map(|hole| DrillOut {
             drill_mm: hole.drill.as_ref().map(|drill| mm(drill.size)),
             name: hole

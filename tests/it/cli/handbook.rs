@@ -168,3 +168,33 @@ fn rotary() {
         .unwrap();
     is(&shoulder["at_mm"]["major"], &[Some(5.250)], 25.4, 0.0015);
 }
+
+/// Every key that a program reading the answer may rely on; ISO 2306 gives 21 mm for M24.
+#[test]
+fn promised_keys() {
+    for thread in six() {
+        let keys = [
+            "designation",
+            "family",
+            "major_mm",
+            "pitch_diameter_mm",
+            "minor_mm",
+            "pitch_mm",
+            "lead_mm",
+            "starts",
+            "hand",
+            "side",
+            "depth_mm",
+            "lead_angle_deg",
+            "wires",
+            "tap_drill_mm",
+            "taper",
+            "sources",
+            "unverified",
+        ];
+        for key in keys {
+            assert!(thread.get(key).is_some(), "{key} in {thread}");
+        }
+    }
+    assert_eq!(six()[0]["tap_drill_mm"], 21.0);
+}
