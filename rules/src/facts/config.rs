@@ -32,6 +32,8 @@ pub struct Config {
     limits: ShopLimits,
     production: Production,
     rules: BTreeMap<String, Setting>,
+    /// Settings for some files, over those for all; of two the later one wins.
+    rules_for: Vec<(Files, BTreeMap<String, Setting>)>,
     waivers: Vec<WaiverEntry>,
     ci: Ci,
 }
@@ -121,13 +123,21 @@ impl Config {
             material: material.map(|(_, material)| material.clone()),
             limits: self.limits.clone(),
             production: self.production.clone(),
-            rules: self.rules.clone(),
+            rules: self.rules(relative),
             waivers: self.waivers(Some(relative)),
             ci: self.ci.clone(),
             today: None,
         };
         let settings = machine.map_or_else(Settings::default, |entry| entry.settings.clone());
         (settings, facts)
+    }
+
+    fn rules(&self, relative: &str) -> BTreeMap<String, Setting> {
+        let own = self.rules_for.iter();
+        let own = own.filter(|(files, _)| files.contains(relative));
+        let mut all = self.rules.clone();
+        all.extend(own.flat_map(|(_, rules)| rules.clone()));
+        all
     }
 
     /// The waivers for a file named as in [`Config::facts`]; without a name all of them.
@@ -152,6 +162,7 @@ fn read(name: &str, table: DeTable<'_>, rules: &[&str], slips: &mut Vec<Slip>) -
     let limit_table = keys.table("limits");
     let production_table = keys.table("production");
     let settings = keys.value("rules");
+    let settings_for = keys.tables("rules_for");
     let waivers = keys.tables("waiver");
     let gate = keys.value("ci");
     keys.finish();
@@ -191,6 +202,20 @@ fn read(name: &str, table: DeTable<'_>, rules: &[&str], slips: &mut Vec<Slip>) -
     }
     if let Some(settings) = settings {
         config.rules = rule_settings(settings, rules, slips);
+    }
+    for (place, table) in settings_for {
+        let mut keys = Keys::new("[[rules_for]]", table, slips);
+        let files = Files::read(&mut keys);
+        let (named, own) = (keys.place("files").is_some(), keys.value("rules"));
+        keys.finish();
+        if !named || own.is_none() {
+            let message = "[[rules_for]] needs `files` and `rules`; for all files write [rules]";
+            slips.push((place, message.to_owned()));
+        }
+        if let Some(own) = own {
+            let own = rule_settings(own, rules, slips);
+            config.rules_for.push((files, own));
+        }
     }
     for (index, (place, table)) in waivers.into_iter().enumerate() {
         let entry = waiver::read(name, index, place, table, rules, slips);

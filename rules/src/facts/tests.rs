@@ -490,3 +490,33 @@ fn rules_judge_forms_of_the_shop() {
         ["nose-too-big"]
     );
 }
+
+#[test]
+fn rules_for_some_files_stand_over_those_for_all() {
+    let config = parse(
+        "[rules]\nlead-vs-callout = \"warning\"\naxis-feed-limit = \"advice\"\n\
+         [[rules_for]]\nfiles = [\"old/\"]\nrules = { lead-vs-callout = \"off\" }\n\
+         [[rules_for]]\nfiles = [\"old/O12*\"]\nrules.lead-vs-callout = \"error\"\n",
+    );
+    let of = |file: &str| {
+        let facts = config.facts(file).1;
+        RULES.map(|rule| facts.rules.get(rule).copied())
+    };
+    let set = |severity| Some(Setting::Severity(severity));
+    let advice = set(Severity::Advice);
+    assert_eq!(of("new/O1.nc"), [set(Severity::Warning), advice]);
+    assert_eq!(of("old/O1.nc"), [Some(Setting::Off), advice]);
+    assert_eq!(of("old/O12.nc"), [set(Severity::Error), advice]);
+    let all = errors(
+        "[[rules_for]]\nrules = { lead-vs-callouts = \"off\" }\n[[rules_for]]\nfiles = [\"a\"]\nfolder = 1\n",
+    );
+    assert_eq!(
+        all,
+        [
+            "1:1: [[rules_for]] needs `files` and `rules`; for all files write [rules]",
+            "2:11: unknown rule `lead-vs-callouts`: did you mean `lead-vs-callout`?",
+            "3:1: [[rules_for]] needs `files` and `rules`; for all files write [rules]",
+            "5:1: unknown key `folder` in [[rules_for]]: did you mean `files`?",
+        ]
+    );
+}

@@ -235,6 +235,12 @@ fn part(name: &str) -> Value {
     if name == "rules" {
         return rules();
     }
+    if name == "rules_for" {
+        let files = key("[[rules_for]]\n", "files");
+        let one = json!({"type": "object", "additionalProperties": false,
+            "required": ["files", "rules"], "properties": {"files": files, "rules": rules()}});
+        return json!({"type": "array", "items": one});
+    }
     let single = format!("[{name}]\n");
     let several = format!("[[{name}]]\n");
     let takes = |text: &str| known(&format!("{text}{STRANGER} = 1\n")).is_some();
