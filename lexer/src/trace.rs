@@ -496,13 +496,8 @@ impl Walker<'_> {
         if !compound::is_cycle(block) {
             return None;
         }
-        match compound::read(&self.machine, block, self.compound) {
-            Ok(draft) => self.finished(draft, block, effects::COMPOUND),
-            Err(why) => {
-                self.unread(block, why);
-                None
-            }
-        }
+        let draft = compound::read(&self.machine, block, self.compound);
+        self.finished(draft, block, effects::COMPOUND)
     }
 
     /// A block with names: a call cuts at once, or at every motion behind it.

@@ -87,13 +87,63 @@ pub(super) fn box_lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWor
     }
 }
 
-/// Reads the cycle, or says why it is not read.
-pub(crate) fn read(machine: &Machine, block: &Block, modes: Modes) -> Result<Draft, &'static str> {
+/// G72 on a face: where it starts and ends, its lead and its infeed. Its passes are not worked out,
+/// because no source says whether D, H and W count along Z once or twice.
+fn face(machine: &Machine, block: &Block, modes: Modes) -> Draft {
+    const DEPTHS: &str = "a thread on a face by G72 with H is not expanded: whether D and H count \
+                          along Z once or twice is not known";
+    fn unknown<T>() -> Val<T> {
+        Val::Unknown(DEPTHS.into())
+    }
+    let mut words: Vec<RoleWord> = Vec::new();
+    // X is where the spiral ends, no root.
+    end_x(machine, block, &mut words);
+    let end_z = end_z(machine, block, &mut words);
+    let lead = match block.has(b'E') {
+        true => Val::Unknown("the lead changes from turn to turn".into()),
+        false => box_lead(machine, block, &mut words),
+    };
+    let (start_x, start_z) = start(machine);
+    let cut = Cut {
+        side: Val::Unknown("a thread on a face is on no bolt and in no bore".into()),
+        start_x,
+        start_z,
+        root_x: unknown(),
+        end_z,
+        crest_x: unknown(),
+        height: unknown(),
+        taper: unknown(),
+        lead,
+        starts: 1,
+        start_angle: None,
+        law: Law::SquareRoot {
+            first: unknown(),
+            min: unknown(),
+            finish: unknown(),
+            repeats: Val::Exact(1),
+        },
+        infeed: Infeed::Unknown(DEPTHS.into()),
+        pull_out: modes.exit(None),
+    };
+    let mut why = vec![DEPTHS.to_owned()];
+    note_unknown(&cut, &mut why);
+    Draft {
+        syntax: Syntax::Compound,
+        passes_certain: false,
+        cut,
+        passes: Vec::new(),
+        words,
+        unknown: why,
+        missing: Vec::new(),
+        span: block.span,
+        line: block.line,
+    }
+}
+
+/// Reads the cycle.
+pub(crate) fn read(machine: &Machine, block: &Block, modes: Modes) -> Draft {
     if block.has_g(720) {
-        return Err(
-            "a thread on a face by G72 with H is not expanded: whether D and H count along Z once \
-             or twice is not known",
-        );
+        return face(machine, block, modes);
     }
     let mut words: Vec<RoleWord> = Vec::new();
     let mut unknown = Vec::new();
@@ -201,7 +251,7 @@ pub(crate) fn read(machine: &Machine, block: &Block, modes: Modes) -> Result<Dra
     if let Some(why) = finish.why() {
         unknown.push(why.to_owned());
     }
-    Ok(Draft {
+    Draft {
         syntax: Syntax::Compound,
         passes_certain: !block.has_any(b"EQ") && finish.get().is_some() && !passes.is_empty(),
         cut,
@@ -211,7 +261,7 @@ pub(crate) fn read(machine: &Machine, block: &Block, modes: Modes) -> Result<Dra
         missing,
         span: block.span,
         line: block.line,
-    })
+    }
 }
 
 /// The G31 or G33 box: which letters it has beside X and Z, the pull-out, and what is in doubt.

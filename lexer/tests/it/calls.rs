@@ -361,8 +361,12 @@ fn the_compound_cycle() {
     assert_eq!(open.cut.lead.get().unwrap().mm(), 3.0);
     assert_eq!(open.cut.infeed, Infeed::Alternating(30.0));
     assert_eq!(open.cut.pull_out, PullOut::Setting);
-    let face = read(&format!("{COMPOUND}G72 X20 Z-2 B60 D0.8 W0.1 H3 F3\nM2\n"));
-    assert!(face.sections.is_empty() && says(&face, "face"));
+    // On a face the lead is known, the depths are not.
+    let face = section(&format!("{COMPOUND}G72 X20 Z-2 B60 D0.8 W0.1 H3 F3\nM2\n"));
+    assert_eq!(face.cut.lead.get().unwrap().mm(), 3.0);
+    assert_eq!(face.cut.end_z.get(), Some(Length::from_mm(-2.0)));
+    assert!(face.passes.is_empty() && !face.passes_certain);
+    assert!(face.side().is_none() && face.unknown[0].contains("once or twice"));
     // Roughing by G71 and G72 is no thread anywhere.
     let rough = read(&format!(
         "{COMPOUND}G71 U2. R1.\nG71 P10 Q20 U.4 W.1 F.25\nN10 G0 X20.\nG1 Z-30.\nN20 X28.\nM2\n"
