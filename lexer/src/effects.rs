@@ -304,6 +304,10 @@ impl<'a> Recorder<'a> {
                     let value = (number.value() * 1e9).round() as i64;
                     self.push(line, Effect::Word(b'=', value));
                 }
+                None if let Some(value) = name.value_span => {
+                    let whole = name.span.to(value);
+                    self.push(line, Effect::Text(plain(whole.of(self.bytes))));
+                }
                 // Its text is not kept by itself: the whole block stands for it.
                 None if name.arguments.is_none() && block.statement.is_none() => {
                     self.push(line, Effect::Text(plain(block.span.of(self.bytes))));

@@ -647,7 +647,7 @@ pub(crate) fn extent(text: &[u8], style: Style) -> usize {
     if reader.expression().is_none() {
         return 0;
     }
-    reader.at
+    text[..reader.at].trim_ascii_end().len()
 }
 
 #[cfg(test)]

@@ -184,6 +184,21 @@ proptest! {
     }
 }
 
+/// An expression ends before the blank that parts it from a comment.
+#[test]
+fn a_comment_behind_an_expression_changes_nothing() {
+    let settings = lexer::program::Settings::default();
+    for text in ["DEPTH=DEPTH-STEP", "X=R5+1", "R1=R1-R2", "#1=#1+1"] {
+        let commented = format!("{text} (X1)");
+        let alone = lexer::effects(text.as_bytes(), &settings);
+        assert_eq!(
+            alone,
+            lexer::effects(commented.as_bytes(), &settings),
+            "{text}"
+        );
+    }
+}
+
 /// Texts that ask for far more work than they have bytes.
 #[test]
 fn nothing_runs_away() {
