@@ -87,9 +87,11 @@ pub(super) fn box_lead(machine: &Machine, block: &Block, words: &mut Vec<RoleWor
     }
 }
 
-/// G72 on a face: where it starts and ends, its lead and its infeed. Its passes are not worked out,
+const SEVERAL: &str = "Q makes several starts, which are not worked out";
+
+/// G72 on a face: where it starts and ends along Z, and its lead. Its passes are not worked out,
 /// because no source says whether D, H and W count along Z once or twice.
-fn face(machine: &Machine, block: &Block, modes: Modes) -> Draft {
+fn face(machine: &Machine, block: &Block) -> Draft {
     const DEPTHS: &str = "a thread on a face by G72 with H is not expanded: whether D and H count \
                           along Z once or twice is not known";
     fn unknown<T>() -> Val<T> {
@@ -123,9 +125,13 @@ fn face(machine: &Machine, block: &Block, modes: Modes) -> Draft {
             repeats: Val::Exact(1),
         },
         infeed: Infeed::Unknown(DEPTHS.into()),
-        pull_out: modes.exit(None),
+        // L would be along X, where no pass is known.
+        pull_out: PullOut::Setting,
     };
     let mut why = vec![DEPTHS.to_owned()];
+    if block.has(b'Q') {
+        why.push(SEVERAL.into());
+    }
     note_unknown(&cut, &mut why);
     Draft {
         syntax: Syntax::Compound,
@@ -143,7 +149,7 @@ fn face(machine: &Machine, block: &Block, modes: Modes) -> Draft {
 /// Reads the cycle.
 pub(crate) fn read(machine: &Machine, block: &Block, modes: Modes) -> Draft {
     if block.has_g(720) {
-        return face(machine, block, modes);
+        return face(machine, block);
     }
     let mut words: Vec<RoleWord> = Vec::new();
     let mut unknown = Vec::new();
@@ -195,7 +201,7 @@ pub(crate) fn read(machine: &Machine, block: &Block, modes: Modes) -> Draft {
         if block.has(letter) {
             unknown.push(match letter {
                 b'E' => "E changes the lead from turn to turn, which is not worked out".to_owned(),
-                _ => "Q makes several starts, which are not worked out".to_owned(),
+                _ => SEVERAL.to_owned(),
             });
         }
     }

@@ -367,6 +367,11 @@ fn the_compound_cycle() {
     assert_eq!(face.cut.end_z.get(), Some(Length::from_mm(-2.0)));
     assert!(face.passes.is_empty() && !face.passes_certain);
     assert!(face.side().is_none() && face.unknown[0].contains("once or twice"));
+    let several = section(&format!(
+        "{COMPOUND}G72 X20 Z-2 B60 D0.8 H3 L2 F3 Q2 M23\nM2\n"
+    ));
+    assert!(several.unknown[1].contains("several starts"));
+    assert_eq!(several.cut.pull_out, PullOut::Setting);
     // Roughing by G71 and G72 is no thread anywhere.
     let rough = read(&format!(
         "{COMPOUND}G71 U2. R1.\nG71 P10 Q20 U.4 W.1 F.25\nN10 G0 X20.\nG1 Z-30.\nN20 X28.\nM2\n"
